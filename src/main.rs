@@ -1,0 +1,2 @@
+//! The `proveout` program.
+fn main() {}

@@ -1,0 +1,30 @@
+//! What the breeder wrote, where it stands, and whether it can be true at all.
+//!
+//! In: the text of a records file. Out: a [`Colony`] in which every name is resolved, with its
+//! [`Notice`]s, or every [`RecordError`] of the file at once.
+
+mod animal;
+mod assumptions;
+mod clutch;
+mod colony;
+mod date;
+mod error;
+mod gene;
+mod names;
+
+pub use animal::{
+    Alternative, Animal, AnimalId, Call, Observation, Origin, Reading, ReadingKind, Says, Sex,
+    Statement, Status,
+};
+pub use assumptions::Assumptions;
+pub use clutch::{Candidate, Clutch, ClutchId, Count, Parent, Siring, SiringMode};
+pub use colony::{
+    ClutchSize, Colony, Combination, CrossoverRates, Hidden, LinkageGroup, Mask, Maturity,
+    SexSystem,
+};
+pub use date::Date;
+pub use error::{Notice, Place, RecordError};
+pub use gene::{
+    FirstSeen, Gene, GeneId, Genotype, Inheritance, Look, Misread, Penetrance, SexLinkage,
+};
+pub use names::{nearest, normalise};
