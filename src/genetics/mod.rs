@@ -1,1 +1,19 @@
-//! To be written.
+//! Loci and genotypes: how they pass on, start out, show, and are called.
+//!
+//! In: a checked [`Colony`](crate::records::Colony). Out: [`Locus`] and [`Unit`] tables of
+//! probabilities, and what each record says about a genotype. Knows no network.
+//!
+//! A [`Unit`] is what is passed on together: one gene, or the genes of one linkage group. Its
+//! states are pairs of haplotypes.
+
+mod calls;
+mod founders;
+mod locus;
+mod meiosis;
+mod unit;
+
+pub use calls::{CallSheet, GeneCall, Sighting, call_sheets, count_sheet};
+pub use founders::{FounderEvidence, founder_term, random_mating, reading_likelihood};
+pub use locus::Locus;
+pub use meiosis::{gametes, transmission};
+pub use unit::{Haplotype, SexChromosome, Unit, units};

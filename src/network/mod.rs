@@ -1,1 +1,19 @@
-//! To be written.
+//! Variables, factors, evidence.
+//!
+//! In: a [`Colony`](crate::records::Colony) and its [`Unit`](crate::genetics::Unit)s. Out: a
+//! [`FactorGraph`], the [`Evidence`] on it, and the way back from variables to animals.
+//! Only [`ColonyNetwork`] and the files it is assembled in know animals.
+
+mod assemble;
+mod clutches;
+mod colony_network;
+mod evidence;
+mod founders;
+mod graph;
+mod items;
+
+pub use assemble::{Grouping, assemble};
+pub use colony_network::{ColonyNetwork, Individual};
+pub use evidence::Evidence;
+pub use graph::{FactorGraph, FactorId, Source, TableId, VariableId};
+pub use items::{Item, ItemKind};

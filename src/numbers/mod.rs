@@ -1,1 +1,9 @@
-//! To be written.
+//! Probabilities and log weights.
+//!
+//! The only room that calls `ln` or `exp`, so that every change of scale happens in one place.
+
+mod log_weight;
+mod probability;
+
+pub use log_weight::{LogWeight, exp, ln, log_sum_exp};
+pub use probability::{Interval, Probability};

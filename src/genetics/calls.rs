@@ -1,0 +1,160 @@
+//! What a record of looks says about each gene.
+
+use super::Locus;
+use crate::records::{
+    Animal, Call, Clutch, Colony, Count, Date, GeneId, Hidden, Look, Observation, Origin, Place,
+};
+
+/// What one record says about one gene.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum GeneCall {
+    /// Nothing: nobody judged it, or it could not be judged.
+    Unread,
+    /// It was called this look class (0 = nothing).
+    Class {
+        /// The class that was named; 0 when none was.
+        class: usize,
+        /// Classes that another look on the animal makes look like nothing.
+        hidden: Vec<usize>,
+    },
+}
+
+impl GeneCall {
+    /// Likelihood of the call for each genotype of the locus, penetrance included.
+    ///
+    /// # Source
+    ///
+    /// Calls: a genotype shows its class with its penetrance, else nothing; the class shown is
+    /// then called right or wrong. A hidden look and normal cannot be told apart, so it is
+    /// called as normal is.
+    pub fn likelihood(&self, locus: &Locus) -> Vec<f64> {
+        let GeneCall::Class { class, hidden } = self else { return vec![1.0; locus.class.len()] };
+        let called = |truth: usize| {
+            let truth = if hidden.contains(&truth) { 0 } else { truth };
+            locus.call_chance(truth, *class)
+        };
+        let mixed = |(own, shows): (&usize, &f64)| shows * called(*own) + (1.0 - shows) * called(0);
+        locus.class.iter().zip(&locus.penetrance).map(mixed).collect()
+    }
+
+    /// The look class named, when one was.
+    pub fn named(&self) -> Option<usize> {
+        match self {
+            GeneCall::Class { class, .. } if *class > 0 => Some(*class),
+            _ => None,
+        }
+    }
+}
+
+/// One record of looks, gene by gene, for each identity it allows.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CallSheet {
+    /// Normalised weight of each identity, and its calls: one for each gene of the colony.
+    pub alternatives: Vec<(f64, Vec<GeneCall>)>,
+}
+
+impl CallSheet {
+    /// Whether any identity says anything about the gene.
+    pub fn reads(&self, gene: GeneId) -> bool {
+        self.alternatives.iter().any(|(_, calls)| calls[gene.0] != GeneCall::Unread)
+    }
+
+    /// The genes that any identity says anything about.
+    pub fn genes(&self) -> impl Iterator<Item = GeneId> + '_ {
+        let count = self.alternatives.first().map_or(0, |(_, calls)| calls.len());
+        (0..count).map(GeneId).filter(|gene| self.reads(*gene))
+    }
+
+    fn forget(&mut self, gene: GeneId) {
+        for (_, calls) in &mut self.alternatives {
+            calls[gene.0] = GeneCall::Unread;
+        }
+    }
+}
+
+/// One record of looks on one animal, and where it stands.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Sighting {
+    /// What it says.
+    pub sheet: CallSheet,
+    /// Whether the animal counted as grown.
+    pub grown: bool,
+    /// Where it stands.
+    pub place: Place,
+}
+
+/// What the records of looks on one animal say, earlier ones first.
+///
+/// Later calls on a grown hatchling replace the earlier ones for each gene that they read, but
+/// for genes that can only be judged on adults.
+pub fn call_sheets(colony: &Colony, animal: &Animal) -> Vec<Sighting> {
+    let date = match animal.origin {
+        Origin::Founder => animal.hatched,
+        Origin::Clutch(clutch) => colony.clutch(clutch).date(),
+    };
+    let sighting = |seen: &Observation, grown: bool| Sighting {
+        sheet: sheet(colony, seen, grown, date),
+        grown,
+        place: seen.place.unwrap_or(animal.place),
+    };
+    let mut early = sighting(&animal.seen, animal.seen_grown);
+    let late = animal.grown.as_ref().map(|seen| sighting(seen, true));
+    if let Some(late) = &late {
+        for gene in late.sheet.genes().filter(|gene| !colony.gene(*gene).from_age_adult) {
+            early.sheet.forget(gene);
+        }
+    }
+    let told = |s: &Sighting| s.sheet.genes().next().is_some();
+    [Some(early), late].into_iter().flatten().filter(told).collect()
+}
+
+/// What a count says about each of its young.
+pub fn count_sheet(colony: &Colony, clutch: &Clutch, count: &Count) -> CallSheet {
+    sheet(colony, &count.seen, false, clutch.date())
+}
+
+fn sheet(colony: &Colony, seen: &Observation, grown: bool, date: Option<Date>) -> CallSheet {
+    let calls = |looks: &[Look]| -> Vec<GeneCall> {
+        colony.gene_ids().map(|gene| gene_call(colony, seen, looks, gene, grown, date)).collect()
+    };
+    let alternatives = match &seen.call {
+        Call::NotRecorded => vec![(1.0, vec![GeneCall::Unread; colony.genes.len()])],
+        Call::Looks(looks) => vec![(1.0, calls(looks))],
+        Call::Either(list) => {
+            let total: f64 = list.iter().map(|alternative| alternative.fit).sum();
+            list.iter().map(|one| (one.fit / total, calls(&one.looks))).collect()
+        }
+    };
+    CallSheet { alternatives }
+}
+
+fn gene_call(
+    colony: &Colony,
+    seen: &Observation,
+    looks: &[Look],
+    gene: GeneId,
+    grown: bool,
+    date: Option<Date>,
+) -> GeneCall {
+    if let Some(look) = looks.iter().find(|look| look.gene == gene) {
+        return GeneCall::Class { class: look.class, hidden: Vec::new() };
+    }
+    let declared = colony.gene(gene);
+    let too_early = match (date, declared.judged_since) {
+        (Some(date), Some(since)) => date.surely_before(since),
+        _ => false,
+    };
+    if seen.unread.contains(&gene) || too_early || (declared.from_age_adult && !grown) {
+        return GeneCall::Unread;
+    }
+    let mut hidden = Vec::new();
+    let acting = |mask: &&crate::records::Mask| mask.looks.iter().all(|look| looks.contains(look));
+    for hides in colony.masks.iter().filter(acting).flat_map(|mask| &mask.hides) {
+        match hides {
+            Hidden::Gene(masked) if *masked == gene => return GeneCall::Unread,
+            Hidden::Look(look) if look.gene == gene => hidden.push(look.class),
+            _ => {}
+        }
+    }
+    GeneCall::Class { class: 0, hidden }
+}

@@ -1,0 +1,371 @@
+//! What is passed on together: one gene, or the genes of one linkage group.
+
+use ndarray::{Array2, Array3};
+use rustc_hash::FxHashMap;
+
+use super::{Locus, gametes};
+use crate::records::{Colony, CrossoverRates, GeneId, Genotype, Sex, SexSystem};
+
+/// Which sex chromosome a haplotype lies on.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum SexChromosome {
+    /// X or Z: both sexes have it.
+    Shared,
+    /// Y or W: only the heterogametic sex has it.
+    Limited,
+}
+
+/// One strand of a unit.
+#[derive(Clone, Debug, PartialEq, Eq, Hash)]
+pub struct Haplotype {
+    /// The allele at each gene of the unit; `None` where the strand has no copy (Y or W).
+    pub alleles: Vec<Option<usize>>,
+    /// The sex chromosome it lies on, for a unit that lies on one.
+    pub chromosome: Option<SexChromosome>,
+}
+
+/// One gene, or the genes of one linkage group, passed on together.
+///
+/// A state is an unordered pair of haplotypes. For one autosomal gene the states are its
+/// genotypes in the order of [`Locus::genotypes`].
+#[derive(Clone, Debug)]
+pub struct Unit {
+    /// Its genes in map order.
+    pub loci: Vec<Locus>,
+    /// Every strand it can have.
+    pub haplotypes: Vec<Haplotype>,
+    /// Every state: two positions in `haplotypes`, the lower first.
+    pub states: Vec<[usize; 2]>,
+    /// `genotype[locus][state]`: position in that locus's genotypes.
+    pub genotype: Vec<Vec<usize>>,
+    /// The sex an animal in this state must have, for a unit on a sex chromosome.
+    pub sex: Vec<Option<Sex>>,
+    heterogametic: Option<Sex>,
+    rates: Rates,
+}
+
+/// Crossover rates between neighbouring places of the map, for dams and sires.
+#[derive(Clone, Debug)]
+struct Rates {
+    /// The sex-determining region is a place of its own: before the first gene, or behind the
+    /// last.
+    sex_region: Option<End>,
+    female: Vec<f64>,
+    male: Vec<f64>,
+}
+
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum End {
+    Front,
+    Back,
+}
+
+/// The units of a colony: its linkage groups and its other genes, in order of declaration.
+pub fn units(colony: &Colony) -> Vec<Unit> {
+    let mut done = vec![false; colony.genes.len()];
+    let mut made = Vec::new();
+    for gene in colony.gene_ids() {
+        if done[gene.0] {
+            continue;
+        }
+        let group = colony.linkage.iter().find(|group| group.genes.contains(&gene));
+        let genes = group.map_or_else(|| vec![gene], |group| group.genes.clone());
+        genes.iter().for_each(|gene| done[gene.0] = true);
+        made.push(Unit::new(colony, &genes, group.map(|group| &group.crossover)));
+    }
+    made
+}
+
+impl Unit {
+    /// The unit of these genes, in map order, with the crossover rates between neighbours.
+    pub fn new(colony: &Colony, genes: &[GeneId], crossover: Option<&CrossoverRates>) -> Self {
+        let locus =
+            |id: &GeneId| Locus::new(*id, colony.gene(*id), &colony.assumptions, colony.sex_system);
+        let loci: Vec<Locus> = genes.iter().map(locus).collect();
+        let heterogametic = match colony.sex_system {
+            SexSystem::Xy => Some(Sex::Male),
+            SexSystem::Zw => Some(Sex::Female),
+            SexSystem::Environmental => None,
+        }
+        .filter(|_| genes.iter().any(|gene| colony.gene(*gene).sex_linked.is_some()));
+        let rates = Rates::new(colony, genes, crossover, heterogametic);
+        let haplotypes = haplotypes(&loci, heterogametic.is_some(), rates.sex_region.is_some());
+        let (states, sex) = pairs(&haplotypes, heterogametic);
+        let genotype = loci.iter().enumerate().map(|(at, locus)| {
+            let position = |[a, b]: &[usize; 2]| {
+                let genotype = match (haplotypes[*a].alleles[at], haplotypes[*b].alleles[at]) {
+                    (Some(one), Some(other)) => Genotype::two(one, other),
+                    (Some(only), None) | (None, Some(only)) => Genotype::One(only),
+                    (None, None) => return 0,
+                };
+                locus.position(genotype).unwrap_or(0)
+            };
+            states.iter().map(position).collect()
+        });
+        let genotype = genotype.collect();
+        Unit { loci, genotype, haplotypes, states, sex, heterogametic, rates }
+    }
+
+    /// Position of a gene among [`Unit::loci`].
+    pub fn locus_of(&self, gene: GeneId) -> Option<usize> {
+        self.loci.iter().position(|locus| locus.gene == gene)
+    }
+
+    /// Whether it lies on a sex chromosome.
+    pub fn is_sex_linked(&self) -> bool {
+        self.heterogametic.is_some()
+    }
+
+    /// The states an animal of this sex can be in; unknown sex: all.
+    pub fn states_of(&self, sex: Option<Sex>) -> Vec<usize> {
+        let possible = |state: &usize| match (self.sex[*state], sex) {
+            (Some(needs), Some(sex)) => needs == sex,
+            _ => true,
+        };
+        (0..self.states.len()).filter(possible).collect()
+    }
+
+    /// Spreads a weight for each genotype of one locus over the given states.
+    pub fn spread(&self, locus: usize, weights: &[f64], states: &[usize]) -> Vec<f64> {
+        states.iter().map(|state| weights[self.genotype[locus][*state]]).collect()
+    }
+
+    /// Whether an egg in this state can hatch.
+    pub fn viable(&self, state: usize) -> bool {
+        self.loci.iter().zip(&self.genotype).all(|(locus, at)| !locus.lethal[at[state]])
+    }
+
+    /// Whether any of its genotypes never hatches.
+    pub fn can_be_lethal(&self) -> bool {
+        self.loci.iter().any(Locus::can_be_lethal)
+    }
+
+    /// Chance of each state of a founder, from its genotype weights at each locus.
+    ///
+    /// `terms(locus, sex)` gives a weight for each genotype of that locus in an animal of that
+    /// sex. Unknown sex: half each.
+    ///
+    /// # Source
+    ///
+    /// Founders are in linkage equilibrium, genes independent, every phase equally likely.
+    pub fn founder(
+        &self,
+        sex: Option<Sex>,
+        terms: &dyn Fn(usize, Option<Sex>) -> Vec<f64>,
+    ) -> Vec<f64> {
+        let states = self.states_of(sex);
+        let sexes: Vec<Option<Sex>> = match sex {
+            None if self.is_sex_linked() => vec![Some(Sex::Female), Some(Sex::Male)],
+            sex => vec![sex],
+        };
+        let mut weights = vec![0.0; states.len()];
+        for of in &sexes {
+            let by_locus: Vec<Vec<f64>> = (0..self.loci.len()).map(|at| terms(at, *of)).collect();
+            for (weight, state) in weights.iter_mut().zip(&states) {
+                if self.sex[*state].is_some() && self.sex[*state] != *of {
+                    continue;
+                }
+                let product: f64 =
+                    by_locus.iter().zip(&self.genotype).map(|(w, at)| w[at[*state]]).product();
+                *weight = product / (self.phases(*state) * sexes.len()) as f64;
+            }
+        }
+        weights
+    }
+
+    /// How many states have the same genotypes as this one, itself included.
+    fn phases(&self, state: usize) -> usize {
+        if self.loci.len() == 1 && self.rates.sex_region.is_none() {
+            return 1;
+        }
+        let alike = |other: &usize| {
+            self.sex[*other] == self.sex[state]
+                && self.genotype.iter().all(|at| at[*other] == at[state])
+        };
+        (0..self.states.len()).filter(alike).count()
+    }
+
+    /// Chance of each gamete of a parent of this sex: `table[[state, haplotype]]` over all states.
+    pub fn gametes(&self, parent: Sex) -> Array2<f64> {
+        let rates = self.rates.of(parent);
+        let position: FxHashMap<&Haplotype, usize> =
+            self.haplotypes.iter().enumerate().map(|(at, haplotype)| (haplotype, at)).collect();
+        let whole = gametes(&vec![0.0; rates.len()]);
+        let crossed = gametes(rates);
+        let mut table = Array2::zeros((self.states.len(), self.haplotypes.len()));
+        for (state, [a, b]) in self.states.iter().enumerate() {
+            let strands = [&self.haplotypes[*a], &self.haplotypes[*b]];
+            // X or Z and a strand without copies: nothing to cross over with.
+            let alone = strands.iter().any(|strand| strand.alleles.contains(&None));
+            for (choice, chance) in if alone { &whole } else { &crossed } {
+                let made = self.rates.recombine(strands, choice);
+                if let Some(at) = position.get(&made) {
+                    table[[state, *at]] += chance;
+                }
+            }
+        }
+        table
+    }
+
+    /// Chances of each state of a young of this sex that hatched, given its sire and dam.
+    ///
+    /// # Shape and units
+    ///
+    /// `table[[child, sire, dam]]` over [`Unit::states_of`] the child's sex, of males and of
+    /// females. Summing over the first axis gives one, or zero for parents that can have no such
+    /// young.
+    ///
+    /// # Source
+    ///
+    /// Transmission; and eggs: a young that hatched has a viable genotype, so its term is divided
+    /// by the chance that such an egg is viable.
+    pub fn transmission(&self, child: Option<Sex>) -> Array3<f64> {
+        let fertile = self.fertile(child);
+        let hatched = self.states_of(child);
+        let mut table = fertile;
+        for (at, state) in hatched.iter().enumerate() {
+            if !self.viable(*state) {
+                table.index_axis_mut(ndarray::Axis(0), at).fill(0.0);
+            }
+        }
+        let sums = table.sum_axis(ndarray::Axis(0));
+        for mut young in table.outer_iter_mut() {
+            young.zip_mut_with(&sums, |chance, sum| {
+                if *sum > 0.0 {
+                    *chance /= sum;
+                }
+            });
+        }
+        table
+    }
+
+    /// Chance that a fertile egg has a genotype that can hatch: `table[[sire, dam]]` over the
+    /// states of males and of females.
+    pub fn viability(&self) -> Array2<f64> {
+        let table = self.fertile(None);
+        let states = self.states_of(None);
+        let mut sums = Array2::zeros((table.shape()[1], table.shape()[2]));
+        for (eggs, _) in table.outer_iter().zip(&states).filter(|(_, state)| self.viable(**state)) {
+            sums += &eggs;
+        }
+        sums
+    }
+
+    /// Chances of each state of a fertile egg: `table[[child, sire, dam]]`.
+    fn fertile(&self, child: Option<Sex>) -> Array3<f64> {
+        let [children, sires, dams] =
+            [child, Some(Sex::Male), Some(Sex::Female)].map(|sex| self.states_of(sex));
+        let of_state: FxHashMap<[usize; 2], usize> =
+            children.iter().enumerate().map(|(at, state)| (self.states[*state], at)).collect();
+        let [from_sire, from_dam] = [Sex::Male, Sex::Female].map(|sex| self.gametes(sex));
+        let mut table = Array3::zeros((children.len(), sires.len(), dams.len()));
+        for (s, sire) in sires.iter().enumerate() {
+            for (d, dam) in dams.iter().enumerate() {
+                for (x, from_x) in from_sire.row(*sire).iter().enumerate().filter(|x| *x.1 > 0.0) {
+                    for (y, from_y) in from_dam.row(*dam).iter().enumerate().filter(|y| *y.1 > 0.0)
+                    {
+                        if let Some(at) = of_state.get(&[x.min(y), x.max(y)]) {
+                            table[[*at, s, d]] += from_x * from_y;
+                        }
+                    }
+                }
+            }
+        }
+        table
+    }
+}
+
+impl Rates {
+    fn new(
+        colony: &Colony,
+        genes: &[GeneId],
+        crossover: Option<&CrossoverRates>,
+        heterogametic: Option<Sex>,
+    ) -> Self {
+        let free = vec![0.5; genes.len() - 1];
+        let (mut female, mut male) = match crossover {
+            Some(CrossoverRates::Known { female, male }) => (female.clone(), male.clone()),
+            _ => (free.clone(), free),
+        };
+        let with_region = |gene: &GeneId| colony.gene(*gene).sex_linked.and_then(|l| l.crossover);
+        let ends = [genes.first().and_then(with_region), genes.last().and_then(with_region)];
+        let nearest = match ends {
+            [Some(front), Some(back)] if back < front => Some((End::Back, back)),
+            [Some(front), _] => Some((End::Front, front)),
+            [None, Some(back)] => Some((End::Back, back)),
+            [None, None] => None,
+        };
+        if let (Some((end, rate)), Some(sex)) = (nearest, heterogametic) {
+            // Both sex regions of the homogametic sex are alike: any rate gives the same young.
+            let rate_in = |parent: Sex| if parent == sex { rate } else { 0.0 };
+            for (rates, parent) in [(&mut female, Sex::Female), (&mut male, Sex::Male)] {
+                match end {
+                    End::Front => rates.insert(0, rate_in(parent)),
+                    End::Back => rates.push(rate_in(parent)),
+                }
+            }
+        }
+        let sex_region = nearest.filter(|_| heterogametic.is_some()).map(|(end, _)| end);
+        Rates { sex_region, female, male }
+    }
+
+    fn of(&self, parent: Sex) -> &[f64] {
+        match parent {
+            Sex::Female => &self.female,
+            Sex::Male => &self.male,
+        }
+    }
+
+    /// The gamete that takes the chosen strand at each place of the map.
+    fn recombine(&self, strands: [&Haplotype; 2], choice: &[usize]) -> Haplotype {
+        let (region, genes) = match (self.sex_region, choice) {
+            (Some(End::Front), [region, genes @ ..]) => (*region, genes),
+            (Some(End::Back), [genes @ .., region]) => (*region, genes),
+            _ => (choice[0], choice),
+        };
+        Haplotype {
+            alleles: genes.iter().enumerate().map(|(at, c)| strands[*c].alleles[at]).collect(),
+            chromosome: strands[region].chromosome,
+        }
+    }
+}
+
+fn haplotypes(loci: &[Locus], sex_linked: bool, on_both: bool) -> Vec<Haplotype> {
+    let mut strands: Vec<Vec<Option<usize>>> = vec![Vec::new()];
+    for locus in loci {
+        let longer = |strand: &Vec<Option<usize>>| -> Vec<Vec<Option<usize>>> {
+            let with = |allele| strand.iter().copied().chain([Some(allele)]).collect();
+            (0..locus.frequencies.len()).map(with).collect()
+        };
+        strands = strands.iter().flat_map(longer).collect();
+    }
+    let on = |chromosome| move |alleles: Vec<Option<usize>>| Haplotype { alleles, chromosome };
+    if !sex_linked {
+        return strands.into_iter().map(on(None)).collect();
+    }
+    let limited = if on_both { strands.clone() } else { vec![vec![None; loci.len()]] };
+    let shared = strands.into_iter().map(on(Some(SexChromosome::Shared)));
+    shared.chain(limited.into_iter().map(on(Some(SexChromosome::Limited)))).collect()
+}
+
+type States = (Vec<[usize; 2]>, Vec<Option<Sex>>);
+
+/// Every possible pair of haplotypes, and the sex it makes: the homogametic sex first.
+fn pairs(haplotypes: &[Haplotype], heterogametic: Option<Sex>) -> States {
+    let all = (0..haplotypes.len()).flat_map(|a| (a..haplotypes.len()).map(move |b| [a, b]));
+    let limited = |[a, b]: &[usize; 2]| {
+        let on_limited = |at: usize| haplotypes[at].chromosome == Some(SexChromosome::Limited);
+        usize::from(on_limited(*a)) + usize::from(on_limited(*b))
+    };
+    let Some(heterogametic) = heterogametic else {
+        let states: Vec<[usize; 2]> = all.collect();
+        let sex = vec![None; states.len()];
+        return (states, sex);
+    };
+    let homogametic = if heterogametic == Sex::Male { Sex::Female } else { Sex::Male };
+    let (two, one): (Vec<_>, Vec<_>) =
+        all.filter(|pair| limited(pair) < 2).partition(|pair| limited(pair) == 0);
+    let sex = two.iter().map(|_| Some(homogametic)).chain(one.iter().map(|_| Some(heterogametic)));
+    let sex = sex.collect();
+    (two.into_iter().chain(one).collect(), sex)
+}

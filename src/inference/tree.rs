@@ -1,0 +1,213 @@
+//! A planned network: what to multiply and sum, in which order, and where the numbers go.
+
+use super::index_maps::{IndexMaps, MapId};
+use super::{Calibrated, Domains, Workspace};
+use crate::network::{Evidence, FactorGraph, VariableId};
+
+/// The evidence cannot be: every configuration has weight zero.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Impossible {
+    /// A variable where it showed; one of the coupled variables that cannot all be explained.
+    pub at: VariableId,
+}
+
+/// What a plan will need, known before any table is made.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Cost {
+    /// Entries of all clique tables together.
+    pub entries: usize,
+    /// Entries of the largest clique table.
+    pub largest_table: usize,
+    /// Variables in the largest clique.
+    pub largest_clique: usize,
+    /// Multiplications of one pass over all cliques, about.
+    pub multiplications: usize,
+}
+
+/// One clique of the tree: a variable with the neighbours it had when it was eliminated.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Clique {
+    /// The variable that is summed out here.
+    pub variable: VariableId,
+    /// The others, which it hands on.
+    pub separator: Vec<VariableId>,
+}
+
+/// A clique tree for one structure of network: planned once, run many times.
+///
+/// It depends on the graph and on the states that are left of each variable, not on the numbers
+/// of the evidence, which may change between runs as long as it gives weight to no other states.
+#[derive(Clone, Debug)]
+pub struct JunctionTree {
+    pub(super) variables: Vec<Planned>,
+    pub(super) buckets: Vec<Bucket>,
+    pub(super) groups: Vec<Group>,
+    pub(super) inputs: Vec<Input>,
+    pub(super) loads: Vec<Load>,
+    pub(super) constants: Vec<Constant>,
+    pub(super) components: Vec<Component>,
+    pub(super) maps: IndexMaps,
+    pub(super) pool: Vec<f64>,
+    pub(super) arena_len: usize,
+    pub(super) cost: Cost,
+    pub(super) cliques: Vec<Clique>,
+}
+
+/// What became of a variable in the plan.
+#[derive(Clone, Debug)]
+pub(super) struct Planned {
+    /// How many states it has in the graph.
+    pub(super) states: usize,
+    /// Those that are left.
+    pub(super) allowed: Vec<u32>,
+    /// Its clique; `None` when only one state is left.
+    pub(super) bucket: Option<u32>,
+}
+
+/// A clique: `rows` combinations of its separator times `card` states of its own variable.
+#[derive(Clone, Debug)]
+pub(super) struct Bucket {
+    pub(super) card: usize,
+    pub(super) rows: usize,
+    /// Where its table begins in the arena.
+    pub(super) table: usize,
+    /// Where the likelihood of its variable begins in the arena.
+    pub(super) likelihood: usize,
+    /// Where its marginal begins in the arena.
+    pub(super) marginal: usize,
+    pub(super) inputs: (usize, usize),
+    /// The separators that hang below it.
+    pub(super) below: (usize, usize),
+    /// The separator it sends to; `None` for a root.
+    pub(super) above: Option<u32>,
+    pub(super) copies: u32,
+    pub(super) component: u32,
+    /// Lower bound for the exponents of the shared tables it multiplies.
+    pub(super) pool_exponent: i32,
+    pub(super) variable: VariableId,
+}
+
+/// A separator: cliques with the same separator and the same clique above share it.
+#[derive(Clone, Debug)]
+pub(super) struct Group {
+    pub(super) size: usize,
+    /// Where the product of the messages from below begins in the arena.
+    pub(super) up: usize,
+    /// Where its belief begins in the arena.
+    pub(super) down: usize,
+    /// From the entries of the clique above to those of the separator.
+    pub(super) map: Option<MapId>,
+}
+
+/// A table that a clique multiplies in.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Input {
+    pub(super) from: From,
+    pub(super) map: Option<MapId>,
+    pub(super) len: usize,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) enum From {
+    /// A shared table, from this position of the pool.
+    Pool(usize),
+    /// Numbers of the evidence, from this position of the arena.
+    Arena(usize),
+    /// The messages that came through this separator.
+    Group(u32),
+}
+
+/// Numbers of the evidence to be copied into the arena before a run.
+#[derive(Clone, Debug)]
+pub(super) struct Load {
+    pub(super) bucket: u32,
+    pub(super) what: LoadFrom,
+    pub(super) to: usize,
+    /// Which of them; all in order when empty.
+    pub(super) index: Vec<u32>,
+    pub(super) len: usize,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) enum LoadFrom {
+    Likelihood(VariableId),
+    Slot(usize),
+}
+
+/// A factor or likelihood all of whose variables have one state left.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Constant {
+    pub(super) value: ConstantFrom,
+    pub(super) at: VariableId,
+}
+
+#[derive(Clone, Copy, Debug)]
+pub(super) enum ConstantFrom {
+    Number(f64),
+    Likelihood(VariableId, u32),
+    Slot(usize),
+}
+
+/// Cliques that hang together, next to each other in `buckets`, and their loads.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Component {
+    pub(super) buckets: (usize, usize),
+    pub(super) loads: (usize, usize),
+}
+
+impl JunctionTree {
+    /// Plans for the states that this evidence leaves.
+    ///
+    /// # Errors
+    ///
+    /// [`Impossible`] when some variable has no state left.
+    pub fn plan(graph: &FactorGraph, evidence: &Evidence) -> Result<Self, Impossible> {
+        let domains = Domains::shrink(graph, evidence);
+        match domains.empty() {
+            Some(at) => Err(Impossible { at }),
+            None => Ok(Self::plan_for(graph, &domains)),
+        }
+    }
+
+    /// Plans for given domains, none of which may be empty.
+    pub fn plan_for(graph: &FactorGraph, domains: &Domains) -> Self {
+        super::plan::plan(graph, domains)
+    }
+
+    /// Room for one run; it can be used again and again.
+    pub fn workspace(&self) -> Workspace {
+        Workspace::new(self)
+    }
+
+    /// Runs both passes on new evidence.
+    ///
+    /// # Errors
+    ///
+    /// [`Impossible`] when the evidence has weight zero.
+    pub fn calibrate(&self, evidence: &Evidence) -> Result<Calibrated<'_>, Impossible> {
+        let mut workspace = self.workspace();
+        workspace.run(self, evidence)?;
+        Ok(Calibrated::new(self, workspace))
+    }
+
+    /// What a run needs.
+    pub fn cost(&self) -> Cost {
+        self.cost
+    }
+
+    /// Its cliques, in the order of elimination within each component.
+    pub fn cliques(&self) -> &[Clique] {
+        &self.cliques
+    }
+
+    /// How many independent parts it has.
+    pub fn components(&self) -> usize {
+        self.components.len()
+    }
+
+    /// The part a variable belongs to; `None` when only one state of it is left.
+    pub fn component_of(&self, variable: VariableId) -> Option<usize> {
+        let bucket = self.variables[variable.0].bucket?;
+        Some(self.buckets[bucket as usize].component as usize)
+    }
+}
