@@ -28,13 +28,19 @@ impl GeneCall {
     /// then called right or wrong. A hidden look and normal cannot be told apart, so it is
     /// called as normal is.
     pub fn likelihood(&self, locus: &Locus) -> Vec<f64> {
-        let GeneCall::Class { class, hidden } = self else { return vec![1.0; locus.class.len()] };
-        let called = |truth: usize| {
-            let truth = if hidden.contains(&truth) { 0 } else { truth };
-            locus.call_chance(truth, *class)
-        };
+        let called = |truth: usize| self.chance(locus, truth);
         let mixed = |(own, shows): (&usize, &f64)| shows * called(*own) + (1.0 - shows) * called(0);
         locus.class.iter().zip(&locus.penetrance).map(mixed).collect()
+    }
+
+    /// Chance of the call on an animal whose true class is `truth`; 1 when the gene is unread.
+    pub fn chance(&self, locus: &Locus, truth: usize) -> f64 {
+        match self {
+            GeneCall::Unread => 1.0,
+            GeneCall::Class { class, hidden } => {
+                locus.call_chance(if hidden.contains(&truth) { 0 } else { truth }, *class)
+            }
+        }
     }
 
     /// The look class named, when one was.

@@ -41,7 +41,7 @@ pub fn assemble(colony: &Colony, grouping: Grouping) -> ColonyNetwork {
         builder.clutch(clutch);
     }
     let Builder { mut net, .. } = builder;
-    net.founders = net.founders.into_iter().map(|f| f.complete(&net.units)).collect();
+    net.founders = net.founders.into_iter().map(|f| f.started(&net.units)).collect();
     net
 }
 
@@ -89,8 +89,10 @@ impl<'a> Builder<'a> {
             animals: vec![Vec::new(); colony.animals.len()],
             genes,
             founders: Vec::new(),
+            first_founder: vec![None; colony.animals.len()],
             base: Vec::new(),
             parents: Vec::with_capacity(colony.clutches.len()),
+            last_sheets: FxHashMap::default(),
             what_if: Vec::with_capacity(colony.clutches.len()),
         };
         let apart = match grouping {
@@ -137,6 +139,7 @@ impl<'a> Builder<'a> {
         let colony = self.colony;
         let animal = colony.animal(id);
         let first = self.net.founders.len();
+        self.net.first_founder[id.0] = Some(first);
         for unit in 0..self.net.units.len() {
             let made = self.new_founder(unit, animal.sex);
             self.net.animals[id.0].push(made);
@@ -164,7 +167,7 @@ impl<'a> Builder<'a> {
             sex,
             told: vec![Told::default(); self.net.units[unit].loci.len()],
             replaced_by: None,
-            complete: Vec::new(),
+            start: Vec::new(),
         });
         made
     }
@@ -195,7 +198,7 @@ impl<'a> Builder<'a> {
         let fits = sighting.sheet.alternatives.iter().map(|(fit, _)| *fit).collect();
         let mut by_unit = Vec::new();
         for unit in read {
-            self.net.founders[first + unit].replaced_by = Some(item);
+            self.net.founders[first + unit].replaced_by = Some((item, sighting.sheet.clone()));
             let founder = self.net.founders[first + unit].clone();
             let of = &self.net.units[unit];
             let under = |(_, calls): &(f64, Vec<GeneCall>)| {
@@ -222,13 +225,24 @@ impl<'a> Builder<'a> {
     }
 
     /// The records of a hatchling, not yet tied to its variables.
-    pub(super) fn pending(&self, animal: &Animal) -> Vec<Pending> {
+    pub(super) fn pending(&mut self, id: AnimalId) -> Vec<Pending> {
+        let animal = self.colony.animal(id);
         let mut pending = Vec::new();
         for sighting in call_sheets(self.colony, animal) {
+            self.remember(id, &sighting.sheet);
             pending.extend(self.sheet_pending(&sighting.sheet, sighting.place, animal.sex));
         }
         pending.extend(self.readings(animal));
         pending
+    }
+
+    /// Keeps the last record of each gene that does not always show.
+    fn remember(&mut self, id: AnimalId, sheet: &CallSheet) {
+        for gene in sheet.genes() {
+            if self.net.locus(gene).penetrance.iter().any(|chance| *chance < 1.0) {
+                self.net.last_sheets.insert((id, gene), sheet.clone());
+            }
+        }
     }
 
     /// What a sheet says of a young of this sex, not yet tied to its variables.

@@ -39,7 +39,7 @@ impl Builder<'_> {
         alike: &mut FxHashMap<Key, GenotypeVariable>,
     ) {
         let animal = self.colony.animal(id);
-        let pending = self.pending(animal);
+        let pending = self.pending(id);
         if self.is_apart(id) {
             for unit in 0..self.net.units.len() {
                 let child = self.net.animals[id.0][unit].variable;

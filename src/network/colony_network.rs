@@ -1,9 +1,11 @@
 //! The network of one colony, and the way back from its variables to animals.
 
+use rustc_hash::FxHashMap;
+
 use super::founders::Founder;
 use super::items::Effect;
 use super::{Evidence, FactorGraph, FactorId, Item, ItemKind, VariableId};
-use crate::genetics::{GeneCall, Unit};
+use crate::genetics::{CallSheet, GeneCall, Unit};
 use crate::records::{AnimalId, ClutchId, GeneId, Genotype, Sex};
 
 /// Somebody with a genotype: an animal of the file, or an unrecorded parent.
@@ -46,10 +48,14 @@ pub struct ColonyNetwork {
     /// Position of each gene: (unit, locus in the unit).
     pub(super) genes: Vec<(usize, usize)>,
     pub(super) founders: Vec<Founder>,
+    /// Where the founders of an animal begin, one for each unit; `None` for a hatchling.
+    pub(super) first_founder: Vec<Option<usize>>,
     /// Likelihoods that hold before any item is counted in.
     pub(super) base: Vec<(VariableId, Vec<f64>)>,
     /// The parents of each clutch: `parents[clutch][unit]` = (sire, dam).
     pub(super) parents: Vec<Vec<[VariableId; 2]>>,
+    /// The record of looks that a gene with incomplete penetrance was last read in.
+    pub(super) last_sheets: FxHashMap<(AnimalId, GeneId), CallSheet>,
     /// A slot for each clutch and unit, over its sire and dam, for young that may yet hatch.
     pub(super) what_if: Vec<Vec<FactorId>>,
 }
@@ -60,17 +66,36 @@ impl ColonyNetwork {
     /// Statements and own looks of founders are part of how founders start out; without them a
     /// founder is drawn from unrelated stock.
     pub fn evidence(&self, counted: impl Fn(&Item) -> bool) -> Evidence {
-        let mut evidence = Evidence::neutral(&self.graph);
         let on: Vec<bool> = self.items.iter().map(counted).collect();
+        self.evidence_where(&on)
+    }
+
+    /// The evidence of the items marked in `on`, one mark for each of [`ColonyNetwork::items`].
+    pub fn evidence_where(&self, on: &[bool]) -> Evidence {
+        self.evidence_of(on, false)
+    }
+
+    /// The same, but a founder that lost a statement or look may be anything.
+    ///
+    /// Then fewer items never make the rest less possible, whatever the background frequencies.
+    pub fn evidence_freeing(&self, on: &[bool]) -> Evidence {
+        self.evidence_of(on, true)
+    }
+
+    fn evidence_of(&self, on: &[bool], freeing: bool) -> Evidence {
+        let mut evidence = Evidence::neutral(&self.graph);
         for (variable, weights) in &self.base {
             evidence.weigh(*variable, weights);
         }
         for founder in &self.founders {
-            if let Some(weights) = founder.weights(&self.units, &on) {
+            if freeing && founder.items().any(|item| !on[item]) {
+                continue;
+            }
+            if let Some(weights) = founder.weights(&self.units, on) {
                 evidence.weigh(founder.variable, &weights);
             }
         }
-        for (item, _) in self.items.iter().zip(&on).filter(|(_, on)| **on) {
+        for (item, _) in self.items.iter().zip(on).filter(|(_, on)| **on) {
             self.count_in(item, &mut evidence);
         }
         evidence
@@ -89,7 +114,19 @@ impl ColonyNetwork {
         }
     }
 
-    /// The variables an item weighs.
+    /// The variables an item weighs, those of a founder's starting term included.
+    pub fn touched_by_any(&self, item: &Item) -> impl Iterator<Item = VariableId> + '_ {
+        let own = match (item.animal, item.kind) {
+            (Some(animal), ItemKind::Statement | ItemKind::OwnLook) => match item.gene {
+                Some(gene) => vec![self.variable(animal, gene)],
+                None => Vec::new(),
+            },
+            _ => Vec::new(),
+        };
+        own.into_iter().chain(self.touched(item))
+    }
+
+    /// The variables an item weighs when it is counted in.
     pub fn touched(&self, item: &Item) -> impl Iterator<Item = VariableId> + '_ {
         let of = |effect: &Effect| match effect {
             Effect::Weigh(variable, _) | Effect::Replace(variable, _) => vec![*variable],
@@ -101,10 +138,35 @@ impl ColonyNetwork {
     /// How a founder starts out at a gene, own look and statements included: a weight for each
     /// genotype of its locus. `None` for an animal with parents.
     pub fn founder_term(&self, animal: AnimalId, gene: GeneId) -> Option<Vec<f64>> {
-        let (unit, _) = self.genes[gene.0];
-        let variable = self.animals[animal.0][unit].variable;
-        let founder = self.founders.iter().find(|f| f.variable == variable)?;
-        Some(self.by_genotype(animal, gene, &founder.complete))
+        let founder = &self.founders[self.first_founder[animal.0]? + self.genes[gene.0].0];
+        Some(self.by_genotype(animal, gene, &founder.start))
+    }
+
+    /// For each genotype of the locus, the share of the animal's record that comes from its truly
+    /// being of a look class: all or nothing where every look always shows.
+    pub fn class_share(&self, animal: AnimalId, gene: GeneId, class: usize) -> Vec<f64> {
+        let locus = self.locus(gene);
+        let shown = locus.class_chance(class);
+        let Some(sheet) = self.last_sheets.get(&(animal, gene)) else { return shown };
+        let weight = |truth: usize| -> f64 {
+            let of = |(fit, calls): &(f64, Vec<GeneCall>)| fit * calls[gene.0].chance(locus, truth);
+            sheet.alternatives.iter().map(of).sum()
+        };
+        let weights: Vec<f64> = (0..locus.classes).map(weight).collect();
+        let all = |at: usize| -> f64 {
+            (0..locus.classes).map(|c| locus.class_chance(c)[at] * weights[c]).sum()
+        };
+        let share = |(at, shown): (usize, &f64)| {
+            let all = all(at);
+            if all > 0.0 { shown * weights[class] / all } else { 0.0 }
+        };
+        shown.iter().enumerate().map(share).collect()
+    }
+
+    /// Adds to the evidence that an animal truly is of a look class.
+    pub fn fix_class(&self, animal: AnimalId, gene: GeneId, class: usize, evidence: &mut Evidence) {
+        let weights = self.by_state(animal, gene, &self.class_share(animal, gene, class));
+        evidence.weigh(self.variable(animal, gene), &weights);
     }
 
     /// Adds to the evidence that ever more young of a clutch, seen grown, show nothing of a gene.

@@ -1,7 +1,7 @@
 //! The variables of animals without recorded parents.
 
 use super::VariableId;
-use crate::genetics::{FounderEvidence, GeneCall, Unit, founder_term};
+use crate::genetics::{CallSheet, FounderEvidence, GeneCall, Unit, founder_term};
 use crate::records::{Says, Sex};
 
 /// One founder at one unit: how it starts out depends on which of its records are counted in.
@@ -13,9 +13,9 @@ pub(super) struct Founder {
     /// For each locus of the unit.
     pub(super) told: Vec<Told>,
     /// An uncertain call between identities that takes the place of the starting term.
-    pub(super) replaced_by: Option<usize>,
-    /// The weights with every item counted in, filled once.
-    pub(super) complete: Vec<f64>,
+    pub(super) replaced_by: Option<(usize, CallSheet)>,
+    /// The weights with every statement and own look counted in, filled once.
+    pub(super) start: Vec<f64>,
 }
 
 /// What is known of a founder at one locus, each with the item it comes from.
@@ -40,22 +40,46 @@ impl Founder {
     /// The starting weights of its states given which items are counted in; `None` when an
     /// uncertain call takes their place.
     pub(super) fn weights(&self, units: &[Unit], on: &[bool]) -> Option<Vec<f64>> {
-        if self.replaced_by.is_some_and(|item| on[item]) {
-            return None;
+        if let Some((item, _)) = &self.replaced_by {
+            let start = || self.compute(&units[self.unit], &|item| on[item]);
+            return (!on[*item]).then(start);
         }
-        let items = self.told.iter().flat_map(|told| {
-            let statement = told.statement.as_ref().map(|(item, ..)| *item);
-            [statement, told.own_look.as_ref().map(|(item, _)| *item)].into_iter().flatten()
-        });
-        if !self.complete.is_empty() && items.into_iter().all(|item| on[item]) {
-            return Some(self.complete.clone());
+        if self.items().all(|item| on[item]) {
+            return Some(self.start.clone());
         }
         Some(self.compute(&units[self.unit], &|item| on[item]))
     }
 
-    /// Fills in the weights with every item counted in.
-    pub(super) fn complete(mut self, units: &[Unit]) -> Self {
-        self.complete = self.compute(&units[self.unit], &|_| true);
+    /// The items that its starting weights depend on.
+    pub(super) fn items(&self) -> impl Iterator<Item = usize> + '_ {
+        let told = self.told.iter().flat_map(|told| {
+            let statement = told.statement.as_ref().map(|(item, ..)| *item);
+            [statement, told.own_look.as_ref().map(|(item, _)| *item)]
+        });
+        told.chain([self.replaced_by.as_ref().map(|(item, _)| *item)]).flatten()
+    }
+
+    /// Fills in how it starts out with every statement and own look counted in.
+    ///
+    /// Where a call names several identities, each weighs as the call says.
+    pub(super) fn started(mut self, units: &[Unit]) -> Self {
+        let unit = &units[self.unit];
+        let Some((_, sheet)) = &self.replaced_by else {
+            self.start = self.compute(unit, &|_| true);
+            return self;
+        };
+        let looks_only = |call: &GeneCall| match call.named() {
+            Some(_) => call.clone(),
+            None => GeneCall::Unread,
+        };
+        let mut mixture = vec![0.0; unit.states_of(self.sex).len()];
+        for (fit, calls) in &sheet.alternatives {
+            let calls: Vec<GeneCall> =
+                unit.loci.iter().map(|locus| looks_only(&calls[locus.gene.0])).collect();
+            let under = self.under(unit, &calls.iter().collect::<Vec<_>>());
+            mixture.iter_mut().zip(under).for_each(|(sum, weight)| *sum += fit * weight);
+        }
+        self.start = mixture;
         self
     }
 

@@ -134,6 +134,26 @@ impl FactorGraph {
         &self.tables[table.0]
     }
 
+    /// For each variable the lowest variable it hangs together with through factors.
+    pub fn components(&self) -> Vec<usize> {
+        let mut above: Vec<usize> = (0..self.variables()).collect();
+        fn root(above: &mut [usize], mut at: usize) -> usize {
+            while above[at] != at {
+                above[at] = above[above[at]];
+                at = above[at];
+            }
+            at
+        }
+        for factor in self.factors() {
+            let scope = self.scope(factor);
+            for pair in scope.windows(2) {
+                let [one, other] = [pair[0], pair[1]].map(|v| root(&mut above, v.0));
+                above[one.max(other)] = one.min(other);
+            }
+        }
+        (0..self.variables()).map(|at| root(&mut above, at)).collect()
+    }
+
     /// Total length of the likelihoods of all variables, one after the other.
     pub(super) fn likelihood_len(&self) -> usize {
         self.likelihood_len

@@ -1,1 +1,13 @@
-//! To be written.
+//! Words, tables and JSON. Computes nothing: every number comes with the answer.
+
+pub mod json;
+pub mod names;
+pub mod wording;
+
+mod check_text;
+mod genotypes_text;
+mod identify_text;
+
+pub use check_text::check_text;
+pub use genotypes_text::genotypes_text;
+pub use identify_text::identify_text;

@@ -1,1 +1,24 @@
-//! To be written.
+//! The breeder wants to know…
+//!
+//! One file for each question. An answer is plain data that holds every number that is shown;
+//! wording and rounding belong to `presentation`.
+
+mod because;
+mod genotypes;
+mod identify;
+mod identities;
+mod impossible;
+mod ladder;
+mod model;
+mod propositions;
+mod record_name;
+
+pub use because::{Because, Floor};
+pub use genotypes::{
+    Asked, GenotypeAnswer, GenotypesAnswer, Step, StepRole, Story, Young, genotypes,
+};
+pub use identify::{HatchlingAnswer, IdentifyAnswer, TellApart, identify};
+pub use identities::Identity;
+pub use model::{Method, Model, Unanswerable};
+pub use propositions::{Copies, Proposition};
+pub use record_name::record_name;

@@ -1,0 +1,200 @@
+//! Answers as JSON, schema 1; numbers are never rounded.
+
+use serde::ser::SerializeMap;
+use serde::{Serialize, Serializer};
+
+use super::names;
+use crate::questions::{GenotypesAnswer, IdentifyAnswer, Method};
+use crate::records::{Assumptions, Colony, GeneId, Genotype, RecordError};
+
+/// Chances by name, in a fixed order.
+struct Chances<'a> {
+    names: &'a [String],
+    values: &'a [f64],
+}
+
+impl Serialize for Chances<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(Some(self.values.len()))?;
+        for (name, value) in self.names.iter().zip(self.values) {
+            map.serialize_entry(name, value)?;
+        }
+        map.end()
+    }
+}
+
+struct Named<'a>(&'a Assumptions);
+
+impl Serialize for Named<'_> {
+    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+        let mut map = serializer.serialize_map(Some(Assumptions::KEYS.len()))?;
+        for key in Assumptions::KEYS {
+            map.serialize_entry(key, &self.0.get(key))?;
+        }
+        map.end()
+    }
+}
+
+#[derive(Serialize)]
+struct Answer<'a, Body: Serialize> {
+    schema: u32,
+    method: &'static str,
+    log_evidence: f64,
+    assumptions: Named<'a>,
+    warnings: &'a [String],
+    #[serde(flatten)]
+    body: Body,
+}
+
+#[derive(Serialize)]
+struct GenotypesBody<'a> {
+    genotypes: Vec<GenotypeEntry<'a>>,
+    sires: Vec<()>,
+}
+
+#[derive(Serialize)]
+struct GenotypeEntry<'a> {
+    animal: &'a str,
+    gene: &'a str,
+    prior: Chances<'a>,
+    posterior: Chances<'a>,
+}
+
+/// `genotypes --json`.
+pub fn genotypes(colony: &Colony, answer: &GenotypesAnswer) -> String {
+    let by_gene = GenotypeNames::new(colony);
+    let entry = |one: &'_ crate::questions::GenotypeAnswer| GenotypeEntry {
+        animal: colony.animal(one.animal).id.as_deref().unwrap_or_default(),
+        gene: &colony.gene(one.gene).name,
+        prior: Chances { names: by_gene.of(one.gene, &one.genotypes), values: &[] },
+        posterior: Chances { names: by_gene.of(one.gene, &one.genotypes), values: &[] },
+    };
+    let entries = answer.genotypes.iter().map(|one| {
+        let mut made = entry(one);
+        made.prior.values = &one.prior;
+        made.posterior.values = &one.posterior;
+        made
+    });
+    let body = GenotypesBody { genotypes: entries.collect(), sires: Vec::new() };
+    write(&Answer {
+        schema: 1,
+        method: method(answer.method),
+        log_evidence: answer.log_evidence,
+        assumptions: Named(&answer.assumptions),
+        warnings: &answer.warnings,
+        body,
+    })
+}
+
+/// Names of the genotypes of each gene, made once: those with two copies, then those with one.
+struct GenotypeNames {
+    two: Vec<Vec<String>>,
+    one: Vec<Vec<String>>,
+    both: Vec<Vec<String>>,
+}
+
+impl GenotypeNames {
+    fn new(colony: &Colony) -> Self {
+        let name = |gene: GeneId, list: Vec<Genotype>| -> Vec<String> {
+            list.into_iter().map(|g| names::genotype(colony, gene, g)).collect()
+        };
+        let two = |gene: GeneId| name(gene, colony.gene(gene).two_copy_genotypes());
+        let one = |gene: GeneId| {
+            name(gene, (0..=colony.gene(gene).alleles.len()).map(Genotype::One).collect())
+        };
+        let both = |gene: GeneId| [two(gene), one(gene)].concat();
+        GenotypeNames {
+            two: colony.gene_ids().map(two).collect(),
+            one: colony.gene_ids().map(one).collect(),
+            both: colony.gene_ids().map(both).collect(),
+        }
+    }
+
+    fn of(&self, gene: GeneId, genotypes: &[Genotype]) -> &[String] {
+        match (genotypes.first(), genotypes.last()) {
+            (Some(Genotype::One(_)), _) => &self.one[gene.0],
+            (_, Some(Genotype::One(_))) => &self.both[gene.0],
+            _ => &self.two[gene.0],
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct IdentifyBody<'a> {
+    hatchlings: Vec<HatchlingEntry<'a>>,
+}
+
+#[derive(Serialize)]
+struct HatchlingEntry<'a> {
+    id: &'a str,
+    shared: Vec<&'a str>,
+    identities: Vec<serde_json::Value>,
+    rest: f64,
+}
+
+/// `identify --json`.
+pub fn identify(colony: &Colony, answer: &IdentifyAnswer) -> String {
+    let identity = |one: &crate::questions::Identity| {
+        let mut genotype = serde_json::Map::new();
+        for (gene, chances) in &one.genotype {
+            let by_name = chances.iter().map(|(g, chance)| {
+                (names::genotype(colony, *gene, *g), serde_json::Value::from(*chance))
+            });
+            genotype.insert(
+                colony.gene(*gene).name.clone(),
+                by_name.collect::<serde_json::Map<_, _>>().into(),
+            );
+        }
+        serde_json::json!({
+            "looks": names::looks(colony, &one.looks),
+            "genotype": genotype,
+            "probability": one.probability,
+        })
+    };
+    let entry = |one: &'_ crate::questions::HatchlingAnswer| HatchlingEntry {
+        id: colony.animal(one.animal).id.as_deref().unwrap_or_default(),
+        shared: Vec::new(),
+        identities: one.identities.iter().map(identity).collect(),
+        rest: one.rest,
+    };
+    let hatchlings = answer.hatchlings.iter().map(|one| {
+        let mut made = entry(one);
+        made.shared = one.shared.iter().map(|gene| colony.gene(*gene).name.as_str()).collect();
+        made
+    });
+    write(&Answer {
+        schema: 1,
+        method: method(answer.method),
+        log_evidence: answer.log_evidence,
+        assumptions: Named(&answer.assumptions),
+        warnings: &answer.warnings,
+        body: IdentifyBody { hatchlings: hatchlings.collect() },
+    })
+}
+
+/// Errors in the records.
+pub fn errors(text: &str, errors: &[RecordError]) -> String {
+    let line = |number: usize| text.lines().nth(number.saturating_sub(1)).unwrap_or_default();
+    let one = |error: &RecordError| {
+        serde_json::json!({
+            "line": error.place.line,
+            "column": error.place.column,
+            "text": line(error.place.line),
+            "message": error.message,
+            "help": error.help,
+        })
+    };
+    let list: Vec<_> = errors.iter().map(one).collect();
+    write(&serde_json::json!({ "schema": 1, "errors": list }))
+}
+
+fn method(method: Method) -> &'static str {
+    match method {
+        Method::Exact => "exact",
+    }
+}
+
+fn write<T: Serialize>(value: &T) -> String {
+    // Maps have string keys and no writer fails, so this cannot go wrong.
+    serde_json::to_string_pretty(value).unwrap_or_default() + "\n"
+}

@@ -1,0 +1,72 @@
+//! Names of genotypes, looks and animals as they are written in the records.
+
+use crate::questions::{Copies, Proposition};
+use crate::records::{AnimalId, Colony, GeneId, Genotype, Look, Sex, SexSystem};
+
+/// A genotype as it is written: `+/ash`, `fern/moss`, `ash/Y`, `+/W`.
+pub fn genotype(colony: &Colony, gene: GeneId, genotype: Genotype) -> String {
+    let gene = colony.gene(gene);
+    match genotype {
+        Genotype::Two(a, b) => format!("{}/{}", gene.allele_name(a), gene.allele_name(b)),
+        Genotype::One(a) => {
+            let limited = if colony.sex_system == SexSystem::Zw { "W" } else { "Y" };
+            format!("{}/{limited}", gene.allele_name(a))
+        }
+    }
+}
+
+/// An animal by its id; a hatchling without one by its clutch.
+pub fn animal(colony: &Colony, id: AnimalId) -> String {
+    let animal = colony.animal(id);
+    match (&animal.id, animal.origin) {
+        (Some(id), _) => id.clone(),
+        (None, crate::records::Origin::Clutch(clutch)) => {
+            format!("a hatchling of {}", colony.clutch(clutch).id)
+        }
+        (None, crate::records::Origin::Founder) => "an animal".to_owned(),
+    }
+}
+
+/// The name of a look.
+pub fn look(colony: &Colony, look: Look) -> &str {
+    colony.gene(look.gene).look_name(look.class)
+}
+
+/// Several looks of one animal: `tallow ash`, or `normal`; combinations by their own name.
+pub fn looks(colony: &Colony, looks: &[Look]) -> Vec<String> {
+    looks.iter().map(|one| look(colony, *one).to_owned()).collect()
+}
+
+/// Several looks in one phrase.
+pub fn looks_phrase(colony: &Colony, looks: &[Look]) -> String {
+    if looks.is_empty() {
+        return "normal".to_owned();
+    }
+    let whole = |combination: &&crate::records::Combination| {
+        combination.looks.len() == looks.len()
+            && combination.looks.iter().all(|look| looks.contains(look))
+    };
+    let joined = self::looks(colony, looks).join(" + ");
+    match colony.combinations.iter().find(whole) {
+        Some(combination) => format!("{} ({joined})", combination.name),
+        None => joined,
+    }
+}
+
+/// A sex in words; empty when not known.
+pub fn sex(sex: Option<Sex>) -> &'static str {
+    match sex {
+        Some(Sex::Female) => "female",
+        Some(Sex::Male) => "male",
+        None => "sex not recorded",
+    }
+}
+
+/// What a proposition says: `carries ash`, `has two copies of ripple`.
+pub fn proposition(colony: &Colony, proposition: Proposition) -> String {
+    let name = colony.gene(proposition.gene).allele_name(proposition.allele);
+    match proposition.copies {
+        Copies::Any => format!("carries {name}"),
+        Copies::Two => format!("has two copies of {name}"),
+    }
+}

@@ -1,0 +1,349 @@
+//! What does each animal carry?
+
+use super::because::{PROVEN, assumptions, because, clutches_of, floor};
+use super::ladder::ladder;
+use super::model::Priors;
+use super::propositions::odds;
+use super::{Because, Copies, Floor, Method, Model, Proposition, Unanswerable};
+use crate::genetics::{CallSheet, GeneCall, call_sheets, count_sheet};
+use crate::network::Grouping;
+use crate::records::{AnimalId, Assumptions, ClutchId, Colony, GeneId, Genotype, Origin};
+
+/// A proposition is told when its chance lies between these, or moved by more than the lower.
+const WORTH_TELLING: std::ops::RangeInclusive<f64> = 0.02..=0.98;
+
+/// What is asked: all, or some animals and genes; and whether to explain.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Asked {
+    /// Only these animals; empty = all.
+    pub animals: Vec<AnimalId>,
+    /// Only these genes; empty = all.
+    pub genes: Vec<GeneId>,
+    /// Only parents and young of these clutches; empty = all.
+    pub clutches: Vec<ClutchId>,
+    /// Whether to work out the stories: how each clutch moved the odds, and what they rest on.
+    pub explain: bool,
+}
+
+impl Asked {
+    /// Whether an animal is asked about.
+    pub fn wants(&self, colony: &Colony, animal: AnimalId) -> bool {
+        let in_clutch = |clutch: &ClutchId| {
+            colony.animal(animal).origin == Origin::Clutch(*clutch)
+                || clutches_of(colony, animal).any(|(of, _)| of == *clutch)
+        };
+        (self.animals.is_empty() || self.animals.contains(&animal))
+            && (self.clutches.is_empty() || self.clutches.iter().any(in_clutch))
+    }
+
+    /// Whether a gene is asked about.
+    pub fn wants_gene(&self, gene: GeneId) -> bool {
+        self.genes.is_empty() || self.genes.contains(&gene)
+    }
+}
+
+/// The genotype of one animal at one gene.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GenotypeAnswer {
+    /// The animal.
+    pub animal: AnimalId,
+    /// The gene.
+    pub gene: GeneId,
+    /// The genotypes possible for its sex.
+    pub genotypes: Vec<Genotype>,
+    /// Their chances before any look, call or reading; for a founder its starting term.
+    pub prior: Vec<f64>,
+    /// Their chances given all records.
+    pub posterior: Vec<f64>,
+}
+
+/// How an animal is tied to a clutch that moved its odds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum StepRole {
+    /// It is a parent; with the other parent.
+    Parent(Option<AnimalId>),
+    /// It hatched there.
+    Hatchling,
+    /// Through relatives.
+    Relative,
+}
+
+/// Young of one kind in a clutch, as called at one gene.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Young {
+    /// The look class called; `None` when they are unread or uncertain.
+    pub class: Option<usize>,
+    /// How many.
+    pub number: u32,
+}
+
+/// One clutch that moved the odds of a proposition.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Step {
+    /// The clutch.
+    pub clutch: ClutchId,
+    /// How the animal is tied to it.
+    pub role: StepRole,
+    /// The genotype of the other parent at the gene, where it is all but certain.
+    pub mate: Option<Genotype>,
+    /// What its young were called at the gene.
+    pub young: Vec<Young>,
+    /// The chance after this clutch.
+    pub after: f64,
+    /// By what the odds were multiplied; 0 and infinity when settled.
+    pub multiplier: f64,
+}
+
+/// How the chance of one proposition came about.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Story {
+    /// What it is about.
+    pub proposition: Proposition,
+    /// Its chance before any clutch: from the founders' own records.
+    pub before: f64,
+    /// Its chance given all records.
+    pub after: f64,
+    /// The clutches that moved it, in date order; empty when the way is too long to work out.
+    pub steps: Vec<Step>,
+    /// What it rests on.
+    pub because: Vec<Because>,
+    /// What more young of the same pairing cannot undercut.
+    pub floor: Option<Floor>,
+}
+
+/// What each animal carries.
+#[derive(Clone, Debug, PartialEq)]
+pub struct GenotypesAnswer {
+    /// How it was computed.
+    pub method: Method,
+    /// Natural log of the probability of all records.
+    pub log_evidence: f64,
+    /// The assumptions in force.
+    pub assumptions: Assumptions,
+    /// Doubts that concern the whole answer.
+    pub warnings: Vec<String>,
+    /// Every animal with an id at every gene.
+    pub genotypes: Vec<GenotypeAnswer>,
+    /// What there is to tell, animal by animal; only when asked to explain.
+    pub stories: Vec<Story>,
+}
+
+/// Answers what each animal carries.
+///
+/// # Errors
+///
+/// [`Unanswerable`] when the records cannot all be true.
+pub fn genotypes(colony: &Colony, asked: &Asked) -> Result<GenotypesAnswer, Unanswerable> {
+    let mut model = Model::solve(colony, Grouping::Siblings)?;
+    let priors = Priors::new(&model.net);
+    let named = |id: &AnimalId| colony.animal(*id).id.is_some() && asked.wants(colony, *id);
+    let mut answers = Vec::new();
+    for animal in colony.animal_ids().filter(named) {
+        for gene in colony.gene_ids().filter(|gene| asked.wants_gene(*gene)) {
+            answers.push(genotype_answer(&model, &priors, animal, gene));
+        }
+    }
+    let stories = if asked.explain { stories(&mut model, &answers) } else { Vec::new() };
+    Ok(GenotypesAnswer {
+        method: Method::Exact,
+        log_evidence: model.log_evidence().ln(),
+        assumptions: colony.assumptions,
+        warnings: Vec::new(),
+        genotypes: answers,
+        stories,
+    })
+}
+
+fn genotype_answer(
+    model: &Model<'_>,
+    priors: &Priors<'_>,
+    animal: AnimalId,
+    gene: GeneId,
+) -> GenotypeAnswer {
+    let locus = model.net.locus(gene);
+    let sex = model.colony.animal(animal).sex;
+    let possible: Vec<usize> =
+        (0..locus.genotypes.len()).filter(|at| locus.possible(locus.genotypes[*at], sex)).collect();
+    let keep = |weights: Vec<f64>| possible.iter().map(|at| weights[*at]).collect();
+    GenotypeAnswer {
+        animal,
+        gene,
+        genotypes: possible.iter().map(|at| locus.genotypes[*at]).collect(),
+        prior: keep(priors.of(animal, gene)),
+        posterior: keep(model.posterior(animal, gene)),
+    }
+}
+
+fn stories(model: &mut Model<'_>, answers: &[GenotypeAnswer]) -> Vec<Story> {
+    let all = candidates(model, answers);
+    let Some(climbed) = ladder(model, &all) else {
+        return all.into_iter().filter_map(|p| bare_story(model, p)).collect();
+    };
+    let last = climbed.chances.len() - 1;
+    let told: Vec<usize> = (0..all.len())
+        .filter(|at| {
+            let (before, after) = (climbed.chances[0][*at], climbed.chances[last][*at]);
+            worth_telling(before, after) && !plain_to_see(model, all[*at], after)
+        })
+        .collect();
+    let told: Vec<usize> = without_doubles(&all, told, &climbed.chances);
+    let propositions: Vec<Proposition> = told.iter().map(|at| all[*at]).collect();
+    let after: Vec<f64> = told.iter().map(|at| climbed.chances[last][*at]).collect();
+    let moved_by = assumptions(model, &propositions, &after);
+    let mut stories = Vec::new();
+    for (((at, proposition), after), moved) in
+        told.iter().zip(propositions).zip(after).zip(moved_by)
+    {
+        let mut reasons = because(model, proposition);
+        reasons.extend(moved);
+        stories.push(Story {
+            proposition,
+            before: climbed.chances[0][*at],
+            after,
+            steps: steps(model, proposition, &climbed, *at),
+            because: reasons,
+            floor: floor(model, proposition).filter(|floor| floor.chance > 0.01),
+        });
+    }
+    stories
+}
+
+/// Every proposition about the animals answered for.
+fn candidates(model: &Model<'_>, answers: &[GenotypeAnswer]) -> Vec<Proposition> {
+    let of = |answer: &GenotypeAnswer| {
+        Proposition::all(answer.animal, model.net.locus(answer.gene)).collect::<Vec<_>>()
+    };
+    answers.iter().flat_map(of).collect()
+}
+
+fn worth_telling(before: f64, after: f64) -> bool {
+    WORTH_TELLING.contains(&after) || (after - before).abs() >= *WORTH_TELLING.start()
+}
+
+/// Whether the animal's own look settles the proposition, and nothing speaks against it.
+fn plain_to_see(model: &Model<'_>, proposition: Proposition, after: f64) -> bool {
+    let Some(class) = own_call(model.colony, proposition.animal, proposition.gene) else {
+        return false;
+    };
+    let locus = model.net.locus(proposition.gene);
+    let mut weights = locus.class_chance(class);
+    let sex = model.colony.animal(proposition.animal).sex;
+    for (weight, genotype) in weights.iter_mut().zip(&locus.genotypes) {
+        if !locus.possible(*genotype, sex) {
+            *weight = 0.0;
+        }
+    }
+    let by_look = proposition.chance(locus, &weights);
+    (by_look == 0.0 || by_look == 1.0) && (by_look - after).abs() < *WORTH_TELLING.start()
+}
+
+/// Leaves out "two copies" where it says the same as "a copy", or is settled by the look.
+fn without_doubles(all: &[Proposition], told: Vec<usize>, chances: &[Vec<f64>]) -> Vec<usize> {
+    let same = |a: usize, b: usize| chances.iter().all(|step| (step[a] - step[b]).abs() < 0.005);
+    let double = |at: &usize| {
+        all[*at].copies == Copies::Two
+            && *at > 0
+            && told.binary_search(&(at - 1)).is_ok()
+            && same(at - 1, *at)
+    };
+    told.iter().copied().filter(|at| !double(at)).collect()
+}
+
+fn bare_story(model: &Model<'_>, proposition: Proposition) -> Option<Story> {
+    let locus = model.net.locus(proposition.gene);
+    let after = proposition.chance(locus, &model.posterior(proposition.animal, proposition.gene));
+    let before = model
+        .net
+        .founder_term(proposition.animal, proposition.gene)
+        .map_or(after, |weights| proposition.chance(locus, &weights));
+    worth_telling(before, after).then(|| Story {
+        proposition,
+        before,
+        after,
+        steps: Vec::new(),
+        because: because(model, proposition),
+        floor: None,
+    })
+}
+
+fn steps(
+    model: &Model<'_>,
+    proposition: Proposition,
+    climbed: &super::ladder::Ladder,
+    at: usize,
+) -> Vec<Step> {
+    let mut steps = Vec::new();
+    for (step, clutch) in climbed.clutches.iter().enumerate() {
+        let (before, after) = (climbed.chances[step][at], climbed.chances[step + 1][at]);
+        let multiplier = odds(after) / odds(before);
+        // Rounding alone moves odds by far less than this.
+        if multiplier.is_nan() || (multiplier - 1.0).abs() < 1e-6 {
+            continue;
+        }
+        let role = role(model.colony, proposition.animal, *clutch);
+        steps.push(Step {
+            clutch: *clutch,
+            role,
+            mate: match role {
+                StepRole::Parent(Some(mate)) => proven(model, mate, proposition.gene),
+                _ => None,
+            },
+            young: young(model.colony, *clutch, proposition.gene),
+            after,
+            multiplier,
+        });
+    }
+    steps
+}
+
+/// The genotype of an animal, where it is all but certain.
+fn proven(model: &Model<'_>, animal: AnimalId, gene: GeneId) -> Option<Genotype> {
+    let posterior = model.posterior(animal, gene);
+    let at = posterior.iter().position(|chance| *chance >= PROVEN)?;
+    Some(model.net.locus(gene).genotypes[at])
+}
+
+fn role(colony: &Colony, animal: AnimalId, clutch: ClutchId) -> StepRole {
+    if let Some((_, mate)) = clutches_of(colony, animal).find(|(of, _)| *of == clutch) {
+        return StepRole::Parent(mate);
+    }
+    if colony.animal(animal).origin == Origin::Clutch(clutch) {
+        return StepRole::Hatchling;
+    }
+    StepRole::Relative
+}
+
+/// What the young of a clutch were called at a gene, the most numerous kind first.
+fn young(colony: &Colony, clutch: ClutchId, gene: GeneId) -> Vec<Young> {
+    let clutch = colony.clutch(clutch);
+    let mut kinds: Vec<Young> = Vec::new();
+    let mut add =
+        |class: Option<usize>, number: u32| match kinds.iter_mut().find(|k| k.class == class) {
+            Some(kind) => kind.number += number,
+            None => kinds.push(Young { class, number }),
+        };
+    for hatchling in &clutch.hatchlings {
+        add(own_call(colony, *hatchling, gene), 1);
+    }
+    for count in &clutch.counts {
+        add(called(&count_sheet(colony, clutch, count), gene), count.total());
+    }
+    kinds.sort_by_key(|kind| (std::cmp::Reverse(kind.number), kind.class));
+    kinds
+}
+
+/// The look class an animal was called at a gene, by its latest record that reads it.
+fn own_call(colony: &Colony, animal: AnimalId, gene: GeneId) -> Option<usize> {
+    let sightings = call_sheets(colony, colony.animal(animal));
+    sightings.iter().rev().find_map(|sighting| called(&sighting.sheet, gene))
+}
+
+fn called(sheet: &CallSheet, gene: GeneId) -> Option<usize> {
+    match sheet.alternatives.as_slice() {
+        [(_, calls)] => match &calls[gene.0] {
+            GeneCall::Class { class, hidden } if hidden.is_empty() => Some(*class),
+            _ => None,
+        },
+        _ => None,
+    }
+}

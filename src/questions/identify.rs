@@ -1,0 +1,170 @@
+//! Which hatchling is what?
+
+use super::identities::identities;
+use super::{Asked, Identity, Method, Model, Unanswerable};
+use crate::genetics::{Locus, transmission};
+use crate::network::Grouping;
+use crate::records::{AnimalId, Assumptions, Call, Colony, GeneId, Genotype, Origin};
+
+/// A test cross is suggested when this many young are enough.
+const AT_MOST_YOUNG: u32 = 40;
+/// Chance of being misled by a suggested test cross.
+const MISLED: f64 = 0.05;
+
+/// What one hatchling is.
+#[derive(Clone, Debug, PartialEq)]
+pub struct HatchlingAnswer {
+    /// The hatchling.
+    pub animal: AnimalId,
+    /// Its uncertain genes that share evidence: their chances do not multiply.
+    pub shared: Vec<GeneId>,
+    /// Its identities, most probable first.
+    pub identities: Vec<Identity>,
+    /// The chance of all identities that are not listed.
+    pub rest: f64,
+    /// Whether the keeper named several identities.
+    pub uncertain_call: bool,
+    /// What would tell the first two identities apart, gene by gene.
+    pub tell_apart: Vec<TellApart>,
+}
+
+/// A gene at which the first two identities differ, and a cross that would tell.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TellApart {
+    /// The gene.
+    pub gene: GeneId,
+    /// The classes of the first and the second identity.
+    pub classes: [usize; 2],
+    /// A test cross, where a short one exists.
+    pub cross: Option<Cross>,
+}
+
+/// A cross in which young of one look settle the question.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Cross {
+    /// The genotype of the mate.
+    pub mate: Genotype,
+    /// The look class that only one of the two identities can give.
+    pub class: usize,
+    /// Which identity gives it: 0 or 1.
+    pub shows: usize,
+    /// How many young without it leave at most a twentieth of that identity's chance.
+    pub young: u32,
+}
+
+/// What each hatchling is.
+#[derive(Clone, Debug, PartialEq)]
+pub struct IdentifyAnswer {
+    /// How it was computed.
+    pub method: Method,
+    /// Natural log of the probability of all records.
+    pub log_evidence: f64,
+    /// The assumptions in force.
+    pub assumptions: Assumptions,
+    /// Doubts that concern the whole answer.
+    pub warnings: Vec<String>,
+    /// Every hatchling with an id, in file order.
+    pub hatchlings: Vec<HatchlingAnswer>,
+}
+
+/// Answers which hatchling is what.
+///
+/// # Errors
+///
+/// [`Unanswerable`] when the records cannot all be true.
+pub fn identify(colony: &Colony, asked: &Asked) -> Result<IdentifyAnswer, Unanswerable> {
+    let mut model = Model::solve(colony, Grouping::Apart)?;
+    let wanted = |id: &AnimalId| {
+        let animal = colony.animal(*id);
+        let clutch = |clutch| asked.clutches.is_empty() || asked.clutches.contains(&clutch);
+        let hatchling = match animal.origin {
+            Origin::Clutch(of) => clutch(of),
+            Origin::Founder => false,
+        };
+        hatchling && animal.id.is_some() && (asked.animals.is_empty() || asked.animals.contains(id))
+    };
+    let hatchlings = colony.animal_ids().filter(wanted).collect::<Vec<_>>();
+    let hatchlings = hatchlings.into_iter().map(|id| hatchling(&mut model, id)).collect();
+    Ok(IdentifyAnswer {
+        method: Method::Exact,
+        log_evidence: model.log_evidence().ln(),
+        assumptions: colony.assumptions,
+        warnings: Vec::new(),
+        hatchlings,
+    })
+}
+
+fn hatchling(model: &mut Model<'_>, id: AnimalId) -> HatchlingAnswer {
+    let found = identities(model, id);
+    let animal = model.colony.animal(id);
+    let either = |call: &Call| matches!(call, Call::Either(_));
+    let uncertain_call =
+        either(&animal.seen.call) || animal.grown.as_ref().is_some_and(|grown| either(&grown.call));
+    let tell_apart = match found.list.as_slice() {
+        [first, second, ..] => tell_apart(model, first, second),
+        _ => Vec::new(),
+    };
+    HatchlingAnswer {
+        animal: id,
+        shared: found.shared,
+        identities: found.list,
+        rest: found.rest,
+        uncertain_call,
+        tell_apart,
+    }
+}
+
+fn tell_apart(model: &Model<'_>, first: &Identity, second: &Identity) -> Vec<TellApart> {
+    let class = |identity: &Identity, gene: GeneId| {
+        identity.looks.iter().find(|look| look.gene == gene).map_or(0, |look| look.class)
+    };
+    let differ = |gene: &GeneId| class(first, *gene) != class(second, *gene);
+    let one = |gene: GeneId| TellApart {
+        gene,
+        classes: [class(first, gene), class(second, gene)],
+        cross: cross(model.net.locus(gene), gene, [first, second]),
+    };
+    model.colony.gene_ids().filter(differ).map(one).collect()
+}
+
+/// The shortest cross with a normal or a two-copy mate that tells two identities apart.
+fn cross(locus: &Locus, gene: GeneId, identities: [&Identity; 2]) -> Option<Cross> {
+    if locus.one_copy_sex.is_some() {
+        return None;
+    }
+    let young = transmission(locus.frequencies.len());
+    let of = |identity: &Identity| -> Vec<f64> {
+        let own = identity.genotype.iter().find(|(of, _)| *of == gene).map(|(_, own)| own);
+        let chance = |g: &Genotype| {
+            own.and_then(|own| own.iter().find(|(of, _)| of == g)).map_or(0.0, |(_, c)| *c)
+        };
+        locus.genotypes.iter().map(chance).collect()
+    };
+    let weights = identities.map(of);
+    let mut best: Option<Cross> = None;
+    for (mate, genotype) in locus.genotypes.iter().enumerate() {
+        if locus.lethal[mate] || !matches!(genotype, Genotype::Two(a, b) if a == b) {
+            continue;
+        }
+        for class in 0..locus.classes {
+            let shows = locus.class_chance(class);
+            let chance = |own: usize| -> f64 {
+                (0..shows.len()).map(|child| young[[child, own, mate]] * shows[child]).sum()
+            };
+            for which in 0..2 {
+                let never = (0..shows.len())
+                    .all(|own| weights[1 - which][own] < 1e-6 || chance(own) == 0.0);
+                let missed = |n: u32| -> f64 {
+                    let power = i32::try_from(n).unwrap_or(i32::MAX);
+                    let of = |own: usize| weights[which][own] * (1.0 - chance(own)).powi(power);
+                    (0..shows.len()).map(of).sum()
+                };
+                let enough = (1..=AT_MOST_YOUNG).find(|n| never && missed(*n) <= MISLED);
+                if let Some(young) = enough.filter(|n| best.is_none_or(|best| *n < best.young)) {
+                    best = Some(Cross { mate: *genotype, class, shows: which, young });
+                }
+            }
+        }
+    }
+    best
+}

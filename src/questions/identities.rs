@@ -1,0 +1,252 @@
+//! The joint identities of one hatchling, most probable first.
+
+use std::cmp::Ordering;
+use std::collections::BinaryHeap;
+
+use rustc_hash::FxHashMap;
+
+use super::Model;
+use crate::network::Evidence;
+use crate::records::{AnimalId, GeneId, Genotype, Look};
+
+/// Identities are listed until together they reach this chance.
+const ENOUGH: f64 = 0.999;
+/// Or until there are this many.
+const AT_MOST: usize = 50;
+/// A class whose chance is nearer to one than this is certain.
+const CERTAIN: f64 = 1e-12;
+
+/// One combination of true look classes, with its chance.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Identity {
+    /// The looks it shows, masks lifted; empty = normal.
+    pub looks: Vec<Look>,
+    /// The chances of its genotypes at each gene, given this identity.
+    pub genotype: Vec<(GeneId, Vec<(Genotype, f64)>)>,
+    /// Its chance.
+    pub probability: f64,
+}
+
+/// The identities of a hatchling, the genes that share evidence, and what is not listed.
+pub(super) struct Identities {
+    pub(super) shared: Vec<GeneId>,
+    pub(super) list: Vec<Identity>,
+    pub(super) rest: f64,
+}
+
+/// Lists the identities of one hatchling of a model whose animals stand apart.
+pub(super) fn identities(model: &mut Model<'_>, animal: AnimalId) -> Identities {
+    let mut search = Search::new(model, animal);
+    let shared = search.shared();
+    let mut list = Vec::new();
+    let mut rest = 1.0;
+    let mut heap = BinaryHeap::from([Node { chance: 1.0, classes: Vec::new() }]);
+    while let Some(node) = heap.pop() {
+        if node.classes.len() == search.uncertain.len() {
+            rest -= node.chance;
+            list.push(search.identity(&node));
+            if list.len() == AT_MOST || rest <= 1.0 - ENOUGH {
+                break;
+            }
+            continue;
+        }
+        heap.extend(search.branch(&node));
+    }
+    if heap.is_empty() && list.len() < AT_MOST {
+        rest = 0.0;
+    }
+    search.restore();
+    Identities { shared, list, rest: rest.max(0.0) }
+}
+
+/// The true classes at the first uncertain genes, and the chance that they are so.
+struct Node {
+    chance: f64,
+    classes: Vec<usize>,
+}
+
+impl PartialEq for Node {
+    fn eq(&self, other: &Self) -> bool {
+        self.cmp(other) == Ordering::Equal
+    }
+}
+impl Eq for Node {}
+impl PartialOrd for Node {
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
+    }
+}
+impl Ord for Node {
+    fn cmp(&self, other: &Self) -> Ordering {
+        let deeper = self.classes.len().cmp(&other.classes.len());
+        let chance = self.chance.total_cmp(&other.chance);
+        chance.then(deeper).then_with(|| other.classes.cmp(&self.classes))
+    }
+}
+
+/// Posterior genotype weights of every gene of the animal, by locus order.
+type Posteriors = Vec<Vec<f64>>;
+
+struct Search<'m, 'a> {
+    model: &'m mut Model<'a>,
+    animal: AnimalId,
+    /// Genes whose true class is not certain.
+    uncertain: Vec<GeneId>,
+    /// The part of the network each gene belongs to.
+    component: Vec<Option<usize>>,
+    unconditional: Posteriors,
+    /// Posteriors of the genes of a component under classes fixed at some of them.
+    known: FxHashMap<(usize, Vec<(GeneId, usize)>), FxHashMap<GeneId, Vec<f64>>>,
+}
+
+impl<'m, 'a> Search<'m, 'a> {
+    fn new(model: &'m mut Model<'a>, animal: AnimalId) -> Self {
+        let genes: Vec<GeneId> = model.colony.gene_ids().collect();
+        let unconditional: Posteriors =
+            genes.iter().map(|gene| model.posterior(animal, *gene)).collect();
+        let component = genes
+            .iter()
+            .map(|gene| model.tree.component_of(model.net.variable(animal, *gene)))
+            .collect();
+        let mut search = Search {
+            uncertain: Vec::new(),
+            component,
+            unconditional,
+            known: FxHashMap::default(),
+            model,
+            animal,
+        };
+        let unsure = |gene: &GeneId| {
+            let top = search.classes(*gene, &search.unconditional[gene.0]);
+            top.into_iter().fold(0.0, f64::max) < 1.0 - CERTAIN
+        };
+        search.uncertain = genes.iter().copied().filter(unsure).collect();
+        search
+    }
+
+    /// The uncertain genes that share evidence with another of them.
+    fn shared(&self) -> Vec<GeneId> {
+        let shares = |gene: &&GeneId| {
+            self.uncertain.iter().any(|other| {
+                other != *gene
+                    && self.component[gene.0].is_some()
+                    && self.component[gene.0] == self.component[other.0]
+            })
+        };
+        self.uncertain.iter().filter(shares).copied().collect()
+    }
+
+    /// The chance of each true look class at a gene, given genotype weights.
+    fn classes(&self, gene: GeneId, weights: &[f64]) -> Vec<f64> {
+        let locus = self.model.net.locus(gene);
+        let total: f64 = weights.iter().sum();
+        let chance = |class: usize| {
+            let shown = self.model.net.class_share(self.animal, gene, class);
+            weights.iter().zip(shown).map(|(w, s)| w * s).sum::<f64>() / total
+        };
+        (0..locus.classes).map(chance).collect()
+    }
+
+    fn branch(&mut self, node: &Node) -> Vec<Node> {
+        let gene = self.uncertain[node.classes.len()];
+        let weights = self.given(gene, &node.classes);
+        let chances = self.classes(gene, &weights);
+        let longer = |(class, chance): (usize, f64)| {
+            let mut classes = node.classes.clone();
+            classes.push(class);
+            Node { chance: node.chance * chance, classes }
+        };
+        chances.into_iter().enumerate().filter(|(_, c)| *c > 0.0).map(longer).collect()
+    }
+
+    /// Genotype weights at a gene, given the classes of the first uncertain genes.
+    fn given(&mut self, gene: GeneId, classes: &[usize]) -> Vec<f64> {
+        let Some(component) = self.component[gene.0] else {
+            return self.unconditional[gene.0].clone();
+        };
+        let fixed: Vec<(GeneId, usize)> = self
+            .uncertain
+            .iter()
+            .zip(classes)
+            .filter(|(other, _)| self.component[other.0] == Some(component))
+            .map(|(other, class)| (*other, *class))
+            .collect();
+        let own_class = fixed.iter().find(|(other, _)| *other == gene).map(|(_, class)| *class);
+        // Nothing else in this part is fixed: Bayes' rule at the gene alone.
+        if fixed.iter().all(|(other, _)| *other == gene) {
+            let weights = self.unconditional[gene.0].clone();
+            return match own_class {
+                Some(class) => self.restrict(gene, class, weights),
+                None => weights,
+            };
+        }
+        let key = (component, fixed);
+        if let Some(weights) = self.known.get(&key).and_then(|known| known.get(&gene)) {
+            return weights.clone();
+        }
+        let posteriors = self.run(component, &key.1);
+        let weights = posteriors.get(&gene).cloned().unwrap_or_default();
+        self.known.insert(key, posteriors);
+        weights
+    }
+
+    fn restrict(&self, gene: GeneId, class: usize, weights: Vec<f64>) -> Vec<f64> {
+        let shown = self.model.net.class_share(self.animal, gene, class);
+        weights.into_iter().zip(shown).map(|(w, s)| w * s).collect()
+    }
+
+    /// Runs one part of the network with the classes at some genes of the animal fixed.
+    fn run(&mut self, component: usize, fixed: &[(GeneId, usize)]) -> FxHashMap<GeneId, Vec<f64>> {
+        let mut evidence: Evidence = self.model.evidence.clone();
+        for (gene, class) in fixed {
+            self.model.net.fix_class(self.animal, *gene, *class, &mut evidence);
+        }
+        let ran = self.model.work.run_component(&self.model.tree, component, &evidence);
+        let genes = self.component.iter().enumerate().filter(|(_, of)| **of == Some(component));
+        let genes: Vec<GeneId> = genes.map(|(gene, _)| GeneId(gene)).collect();
+        let weights = |gene: GeneId| match ran {
+            Ok(()) => self.model.posterior(self.animal, gene),
+            Err(_) => vec![0.0; self.unconditional[gene.0].len()],
+        };
+        genes.into_iter().map(|gene| (gene, weights(gene))).collect()
+    }
+
+    fn identity(&mut self, node: &Node) -> Identity {
+        let mut looks = Vec::new();
+        let mut genotype = Vec::new();
+        for gene in self.model.colony.gene_ids().collect::<Vec<_>>() {
+            let weights = self.given(gene, &node.classes);
+            let fixed = self.uncertain.iter().position(|other| *other == gene);
+            let class = match fixed {
+                Some(at) => node.classes[at],
+                None => most_likely(&self.classes(gene, &weights)),
+            };
+            if class > 0 {
+                looks.push(Look { gene, class });
+            }
+            let total: f64 = weights.iter().sum();
+            let locus = self.model.net.locus(gene);
+            let sex = self.model.colony.animal(self.animal).sex;
+            let chances = locus.genotypes.iter().zip(weights).map(|(g, w)| (*g, w / total));
+            genotype.push((gene, chances.filter(|(g, _)| locus.possible(*g, sex)).collect()));
+        }
+        Identity { looks, genotype, probability: node.chance }
+    }
+
+    /// Puts the results of the records back into the workspace.
+    fn restore(&mut self) {
+        let mut parts: Vec<usize> = self.known.keys().map(|(component, _)| *component).collect();
+        parts.sort_unstable();
+        parts.dedup();
+        for component in parts {
+            let evidence = &self.model.evidence;
+            let ran = self.model.work.run_component(&self.model.tree, component, evidence);
+            debug_assert!(ran.is_ok());
+        }
+    }
+}
+
+fn most_likely(chances: &[f64]) -> usize {
+    let best = chances.iter().enumerate().max_by(|a, b| a.1.total_cmp(b.1));
+    best.map_or(0, |(class, _)| class)
+}
