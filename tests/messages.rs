@@ -105,7 +105,12 @@ fn every_mistake_is_explained_where_it_stands() {
         let (want, got) = (expected(path, &text), said(&text, format(path)));
         if want != got {
             let list = |lines: &[String]| lines.join("\n    ");
-            wrong.push(format!("{}\n  want\n    {}\n  got\n    {}", path.display(), list(&want), list(&got)));
+            wrong.push(format!(
+                "{}\n  want\n    {}\n  got\n    {}",
+                path.display(),
+                list(&want),
+                list(&got)
+            ));
         }
     }
     assert!(files.len() > 0, "the files were not found");

@@ -106,16 +106,15 @@ pub(super) fn eggs(reader: &mut Reader, roster: &Roster, clutches: &[Clutch]) {
         let lost = slugs.saturating_add(died);
         let sum = lost.saturating_add(young);
         let all_given = clutch.complete && clutch.slugs.is_some() && clutch.died.is_some();
-        let words = format!("{young} young, {slugs} slugs and {died} died");
         if lost > eggs {
             reader.error(
                 node.span,
-                format!("{slugs} slugs and {died} died are more than {eggs} eggs"),
+                format!("slugs {slugs} and died {died} make {lost}, more than the {eggs} eggs"),
             );
         } else if young > eggs {
             reader.notice(node.span, format!("{young} young from {eggs} eggs: taken as twins"));
         } else if sum > eggs || (all_given && sum < eggs) {
-            reader.error(node.span, format!("{words} make {sum}, not {eggs} eggs")).help(
+            reader.error(node.span, format!("the eggs do not add up: young {young}, slugs {slugs} and died {died} make {sum}, not {eggs}")).help(
                 "correct a number, or write `complete = false` if young are not written down",
             );
         }

@@ -110,6 +110,9 @@ pub(super) const ALTERNATIVE: Room = Room { name: "an `either` entry", keys: &["
 pub(super) const READING: Room =
     Room { name: "a reading", keys: &["gene", "result", "reliability", "likelihood"] };
 
+/// Keys that only an animal without parents here may have.
+const REFUSED: [&str; 4] = ["sold_as", "trust", "hatched", "born"];
+
 /// Where a key may have been meant to stand, most likely first.
 const HOMES: [&Room; 8] = [&CLUTCH, &ANIMAL, &ASSUME, &GENE, &HATCHLING, &COUNT, &READING, &MASK];
 
@@ -152,11 +155,11 @@ fn stranger(reader: &mut Reader, format: Format, room: &Room, entry: &Entry) {
         return;
     }
     let message = format!("{} has no key `{}`", room.name, short(key));
+    let refused = |key: &&str| room.name != HATCHLING.name || !REFUSED.contains(key);
+    let keys = room.keys.iter().copied().filter(refused);
     let help = elsewhere(room, key)
-        .or_else(|| {
-            nearest(key, room.keys.iter().copied()).map(|near| format!("did you mean `{near}`?"))
-        })
-        .unwrap_or_else(|| one_of(room.keys.iter().copied()));
+        .or_else(|| nearest(key, keys.clone()).map(|near| format!("did you mean `{near}`?")))
+        .unwrap_or_else(|| one_of(keys));
     reader.error(entry.key_span, message).help(help);
 }
 

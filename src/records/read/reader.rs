@@ -152,7 +152,7 @@ impl<'t> Reader<'t> {
             return Some(number);
         }
         let help = if number > 1.0 && number <= 100.0 && most == 1.0 {
-            format!("write {} % as {}", number, number / 100.0)
+            format!("write {number} % as {}", (number * 1e6).round() / 1e8)
         } else {
             format!("a chance of 1 in 20 is written 0.05; the most here is {most}")
         };

@@ -17,7 +17,10 @@ pub(super) struct Member<'n, 't> {
     /// Its id, or its table when it has none.
     pub span: Span,
     pub origin: Origin,
+    /// As recorded, else as its being a parent shows.
     pub sex: Option<Sex>,
+    /// As recorded.
+    recorded_sex: Option<Sex>,
     /// As a parent, and where it was first named so.
     pub role: Option<(Sex, Place)>,
     pub hatched: Option<Date>,
@@ -76,7 +79,16 @@ impl<'n, 't> Roster<'n, 't> {
         let id = fields.get("id").and_then(|node| self.id(reader, number, node));
         let span = fields.get("id").map_or(span, |node| node.span);
         let sex = fields.get("sex").and_then(|node| reader.choice("sex", node, &SEXES)).flatten();
-        self.members.push(Member { fields, id, span, origin, sex, role: None, hatched });
+        self.members.push(Member {
+            fields,
+            id,
+            span,
+            origin,
+            sex,
+            recorded_sex: sex,
+            role: None,
+            hatched,
+        });
         number
     }
 
@@ -139,7 +151,13 @@ impl<'n, 't> Roster<'n, 't> {
         let found = self.ids.get(&normalise(name)).copied();
         if found.is_none() {
             let names = self.members.iter().filter_map(|member| member.id.as_deref());
-            let help = reader.suggest(name, "animal", names);
+            let near = reader.suggest(name, "animal", names);
+            let help = if near.starts_with("did you mean") {
+                near
+            } else {
+                "write an `[[animal]]` for it; one that nobody here owns has `status = \"elsewhere\"`"
+                    .to_string()
+            };
             reader.error(span, format!("no animal is called `{}`", short(name))).help(help);
         }
         found
@@ -159,13 +177,9 @@ impl<'n, 't> Roster<'n, 't> {
         let word = if sex == Sex::Female { "dam" } else { "sire" };
         let place = reader.place(span);
         let member = &mut self.members[id.0];
-        match member.role {
-            None => {
-                member.role = Some((sex, place));
-                let Some(recorded) = member.sex.filter(|recorded| *recorded != sex) else {
-                    member.sex = Some(sex);
-                    return;
-                };
+        let (first, elsewhere) = *member.role.get_or_insert((sex, place));
+        match member.recorded_sex {
+            Some(recorded) if recorded != sex => {
                 let sexed = member.fields.get("sex").map_or(member.span, |node| node.span);
                 let sexed = reader.place(sexed);
                 let recorded = if recorded == Sex::Female { "female" } else { "male" };
@@ -174,14 +188,15 @@ impl<'n, 't> Roster<'n, 't> {
                     .help("correct its sex, or name another parent")
                     .related(sexed, "recorded here");
             }
-            Some((first, elsewhere)) if first != sex => {
+            Some(_) => {}
+            None if first != sex => {
                 let other = if sex == Sex::Female { "sire" } else { "dam" };
                 reader
                     .error(span, format!("{name} is a {word} here and a {other} elsewhere"))
                     .help("an animal can be one of the two only")
                     .related(elsewhere, format!("named as {other} here"));
             }
-            Some(_) => {}
+            None => member.sex = Some(sex),
         }
     }
 }
