@@ -11,6 +11,8 @@ mod date;
 mod error;
 mod gene;
 mod names;
+mod not_yet;
+mod read;
 
 pub use animal::{
     Alternative, Animal, AnimalId, Call, Observation, Origin, Reading, ReadingKind, Says, Sex,
@@ -28,3 +30,8 @@ pub use gene::{
     FirstSeen, Gene, GeneId, Genotype, Inheritance, Look, Misread, Penetrance, SexLinkage,
 };
 pub use names::{nearest, normalise};
+pub use not_yet::not_computed_yet;
+pub use read::{Checked, Format, MAX_BYTES, read};
+
+/// A commented example of a records file, to begin with.
+pub const STARTER: &str = include_str!("starter.toml");
