@@ -27,4 +27,4 @@ pub use calibrated::{Calibrated, Workspace};
 pub use domains::Domains;
 pub use enumerate::{Exact, enumerate};
 pub use order::EliminationOrder;
-pub use tree::{Clique, Cost, Impossible, JunctionTree};
+pub use tree::{Clique, Cost, Impossible, JunctionTree, NoPlan};

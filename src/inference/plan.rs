@@ -8,10 +8,14 @@ use super::tree::{
     Bucket, Clique, Component, Constant, ConstantFrom, Cost, From, Group, Input, Load, LoadFrom,
     Planned,
 };
-use super::{Domains, EliminationOrder, JunctionTree};
+use super::{Domains, EliminationOrder, JunctionTree, NoPlan};
 use crate::network::{FactorGraph, FactorId, Source, TableId, VariableId};
 
-pub(super) fn plan(graph: &FactorGraph, domains: &Domains) -> JunctionTree {
+pub(super) fn plan(
+    graph: &FactorGraph,
+    domains: &Domains,
+    bytes: u64,
+) -> Result<JunctionTree, NoPlan> {
     let variables = planned(graph, domains);
     // METHOD: a variable that stands for copies keeps its clique even with one state left, since
     // its message is to be raised to a power.
@@ -20,12 +24,27 @@ pub(super) fn plan(graph: &FactorGraph, domains: &Domains) -> JunctionTree {
         .collect();
     let scopes: Vec<Vec<u32>> = graph.factors().map(|f| active_scope(graph, f, &active)).collect();
     let order = eliminate(graph, &variables, &active, &scopes);
+    let needed = needed(&order, &variables);
+    if needed > bytes {
+        return Err(NoPlan::TooLarge { needed });
+    }
     let mut planner = Planner::new(graph, variables, &order);
     planner.buckets(&order);
     for (factor, scope) in graph.factors().zip(scopes) {
         planner.factor(factor, scope);
     }
-    planner.finish(&active)
+    Ok(planner.finish(&active))
+}
+
+/// Bytes of the clique tables and their index maps, before any is made.
+fn needed(order: &EliminationOrder, variables: &[Planned]) -> u64 {
+    const ENTRY: u64 = (size_of::<f64>() + size_of::<u32>()) as u64;
+    let card = |v: &u32| variables[*v as usize].allowed.len() as u64;
+    let table = |(variable, near): (&u32, &Vec<u32>)| {
+        near.iter().fold(card(variable), |size, v| size.saturating_mul(card(v)))
+    };
+    let tables = order.order.iter().zip(&order.neighbours).map(table);
+    tables.fold(0, u64::saturating_add).saturating_mul(ENTRY)
 }
 
 fn planned(graph: &FactorGraph, domains: &Domains) -> Vec<Planned> {

@@ -11,6 +11,18 @@ pub struct Impossible {
     pub at: VariableId,
 }
 
+/// Why there is no plan.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum NoPlan {
+    /// The evidence cannot be.
+    Impossible(Impossible),
+    /// The tables would take this many bytes, about; `u64::MAX` when that cannot be counted.
+    TooLarge {
+        /// Bytes of all tables together.
+        needed: u64,
+    },
+}
+
 /// What a plan will need, known before any table is made.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Cost {
@@ -156,22 +168,26 @@ pub(super) struct Component {
 }
 
 impl JunctionTree {
-    /// Plans for the states that this evidence leaves.
+    /// Plans for the states that this evidence leaves, within this many bytes of tables.
     ///
     /// # Errors
     ///
-    /// [`Impossible`] when some variable has no state left.
-    pub fn plan(graph: &FactorGraph, evidence: &Evidence) -> Result<Self, Impossible> {
-        let domains = Domains::shrink(graph, evidence);
-        match domains.empty() {
-            Some(at) => Err(Impossible { at }),
-            None => Ok(Self::plan_for(graph, &domains)),
-        }
+    /// [`NoPlan::Impossible`] when some variable has no state left; [`NoPlan::TooLarge`] when the
+    /// tables would not fit, which is known before any is made.
+    pub fn plan(graph: &FactorGraph, evidence: &Evidence, bytes: u64) -> Result<Self, NoPlan> {
+        Self::plan_for(graph, &Domains::shrink(graph, evidence), bytes)
     }
 
-    /// Plans for given domains, none of which may be empty.
-    pub fn plan_for(graph: &FactorGraph, domains: &Domains) -> Self {
-        super::plan::plan(graph, domains)
+    /// Plans for given domains.
+    ///
+    /// # Errors
+    ///
+    /// As [`JunctionTree::plan`].
+    pub fn plan_for(graph: &FactorGraph, domains: &Domains, bytes: u64) -> Result<Self, NoPlan> {
+        if let Some(at) = domains.empty() {
+            return Err(NoPlan::Impossible(Impossible { at }));
+        }
+        super::plan::plan(graph, domains, bytes)
     }
 
     /// Room for one run; it can be used again and again.

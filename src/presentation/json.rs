@@ -5,7 +5,7 @@ use serde::{Serialize, Serializer};
 
 use super::names;
 use crate::questions::{GenotypesAnswer, IdentifyAnswer, Method};
-use crate::records::{Assumptions, Colony, GeneId, Genotype, RecordError};
+use crate::records::{Assumptions, Colony, Count, GeneId, Genotype, Notice, Origin};
 
 /// Chances by name, in a fixed order.
 struct Chances<'a> {
@@ -172,20 +172,33 @@ pub fn identify(colony: &Colony, answer: &IdentifyAnswer) -> String {
     })
 }
 
-/// Errors in the records.
-pub fn errors(text: &str, errors: &[RecordError]) -> String {
+/// `check --json`.
+pub fn check(colony: &Colony, text: &str, notices: &[Notice]) -> String {
     let line = |number: usize| text.lines().nth(number.saturating_sub(1)).unwrap_or_default();
-    let one = |error: &RecordError| {
+    let notice = |notice: &Notice| {
         serde_json::json!({
-            "line": error.place.line,
-            "column": error.place.column,
-            "text": line(error.place.line),
-            "message": error.message,
-            "help": error.help,
+            "line": notice.place.map(|place| place.line),
+            "column": notice.place.map(|place| place.column),
+            "text": notice.place.map(|place| line(place.line)),
+            "message": notice.message,
         })
     };
-    let list: Vec<_> = errors.iter().map(one).collect();
-    write(&serde_json::json!({ "schema": 1, "errors": list }))
+    let founders = colony.animals.iter().filter(|animal| animal.origin == Origin::Founder).count();
+    let counted: u32 = colony.clutches.iter().flat_map(|c| &c.counts).map(Count::total).sum();
+    let notices: Vec<serde_json::Value> = notices.iter().map(notice).collect();
+    write(&serde_json::json!({
+        "schema": 1,
+        "assumptions": serde_json::to_value(Named(&colony.assumptions)).unwrap_or_default(),
+        "counts": {
+            "genes": colony.genes.len(),
+            "founders": founders,
+            "clutches": colony.clutches.len(),
+            "hatchlings": colony.animals.len() - founders,
+            "counted": counted,
+        },
+        "notices": notices,
+        "errors": [],
+    }))
 }
 
 fn method(method: Method) -> &'static str {

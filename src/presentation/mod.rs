@@ -1,5 +1,6 @@
 //! Words, tables and JSON. Computes nothing: every number comes with the answer.
 
+pub mod diagnostics;
 pub mod json;
 pub mod names;
 pub mod wording;

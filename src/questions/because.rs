@@ -3,7 +3,7 @@
 use super::propositions::odds;
 use super::{Model, Proposition};
 use crate::network::Grouping;
-use crate::records::{AnimalId, Assumptions, Candidate, ClutchId, Colony, Origin, Parent};
+use crate::records::{AnimalId, Candidate, ClutchId, Colony, Origin, Parent};
 
 /// An answer moves with an assumption when its odds change by more than this factor.
 const MATTERS: f64 = 1.5;
@@ -162,7 +162,7 @@ pub(super) fn assumptions(
     ];
     for (key, instead) in others {
         let Some(value) = now.get(key) else { continue };
-        let Some(moved) = under(model.colony, now, key, instead, propositions) else { continue };
+        let Some(moved) = under(model, key, instead, propositions) else { continue };
         for ((reasons, before), after) in reasons.iter_mut().zip(chances).zip(moved) {
             let factor = odds(after) / odds(*before);
             let matters = !(1.0 / MATTERS..=MATTERS).contains(&factor);
@@ -175,18 +175,17 @@ pub(super) fn assumptions(
 }
 
 fn under(
-    colony: &Colony,
-    mut assumptions: Assumptions,
+    model: &Model<'_>,
     key: &str,
     value: f64,
     propositions: &[Proposition],
 ) -> Option<Vec<f64>> {
-    assumptions.set(key, value);
-    let other = Colony { assumptions, ..colony.clone() };
+    let mut other = model.colony.clone();
+    other.assumptions.set(key, value);
     // METHOD: at the edge of an assumption the records may be impossible; then it says nothing.
     let net = crate::network::assemble(&other, Grouping::Siblings);
     let evidence = net.all_evidence();
-    let tree = crate::inference::JunctionTree::plan(&net.graph, &evidence).ok()?;
+    let tree = crate::inference::JunctionTree::plan(&net.graph, &evidence, model.memory).ok()?;
     let mut work = tree.workspace();
     work.run(&tree, &evidence).ok()?;
     let chance = |proposition: &Proposition| {

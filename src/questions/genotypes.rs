@@ -13,7 +13,7 @@ use crate::records::{AnimalId, Assumptions, ClutchId, Colony, GeneId, Genotype, 
 const WORTH_TELLING: std::ops::RangeInclusive<f64> = 0.02..=0.98;
 
 /// What is asked: all, or some animals and genes; and whether to explain.
-#[derive(Clone, Debug, Default, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Asked {
     /// Only these animals; empty = all.
     pub animals: Vec<AnimalId>,
@@ -23,9 +23,21 @@ pub struct Asked {
     pub clutches: Vec<ClutchId>,
     /// Whether to work out the stories: how each clutch moved the odds, and what they rest on.
     pub explain: bool,
+    /// Bytes that the tables of an exact answer may take.
+    pub memory: u64,
+}
+
+impl Default for Asked {
+    fn default() -> Self {
+        let (animals, genes, clutches) = Default::default();
+        Asked { animals, genes, clutches, explain: false, memory: Asked::MEMORY }
+    }
 }
 
 impl Asked {
+    /// Bytes that the tables of an exact answer may take unless asked otherwise: 1 GiB.
+    pub const MEMORY: u64 = 1 << 30;
+
     /// Whether an animal is asked about.
     pub fn wants(&self, colony: &Colony, animal: AnimalId) -> bool {
         let in_clutch = |clutch: &ClutchId| {
@@ -134,8 +146,8 @@ pub struct GenotypesAnswer {
 ///
 /// [`Unanswerable`] when the records cannot all be true.
 pub fn genotypes(colony: &Colony, asked: &Asked) -> Result<GenotypesAnswer, Unanswerable> {
-    let mut model = Model::solve(colony, Grouping::Siblings)?;
-    let priors = Priors::new(&model.net);
+    let mut model = Model::solve(colony, Grouping::Siblings, asked.memory)?;
+    let priors = Priors::new(&model.net, asked.memory);
     let named = |id: &AnimalId| colony.animal(*id).id.is_some() && asked.wants(colony, *id);
     let mut answers = Vec::new();
     for animal in colony.animal_ids().filter(named) {

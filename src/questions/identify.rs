@@ -73,7 +73,7 @@ pub struct IdentifyAnswer {
 ///
 /// [`Unanswerable`] when the records cannot all be true.
 pub fn identify(colony: &Colony, asked: &Asked) -> Result<IdentifyAnswer, Unanswerable> {
-    let mut model = Model::solve(colony, Grouping::Apart)?;
+    let mut model = Model::solve(colony, Grouping::Apart, asked.memory)?;
     let wanted = |id: &AnimalId| {
         let animal = colony.animal(*id);
         let clutch = |clutch| asked.clutches.is_empty() || asked.clutches.contains(&clutch);

@@ -1,7 +1,7 @@
 //! Records that cannot all be true: which ones.
 
 use super::record_name;
-use crate::inference::JunctionTree;
+use crate::inference::{JunctionTree, NoPlan};
 use crate::network::{ColonyNetwork, Grouping, Item, assemble};
 use crate::records::{Colony, RecordError};
 
@@ -50,8 +50,9 @@ fn help(count: usize) -> &'static str {
 /// The items of the component that is impossible; all of them when it cannot be told.
 fn suspects(net: &ColonyNetwork) -> Vec<usize> {
     let evidence = net.all_evidence();
-    let impossible = match JunctionTree::plan(&net.graph, &evidence) {
-        Err(impossible) => Some(impossible),
+    let impossible = match JunctionTree::plan(&net.graph, &evidence, u64::MAX) {
+        Err(NoPlan::Impossible(impossible)) => Some(impossible),
+        Err(NoPlan::TooLarge { .. }) => None,
         Ok(tree) => tree.calibrate(&evidence).err(),
     };
     let component = net.graph.components();
@@ -65,9 +66,11 @@ fn suspects(net: &ColonyNetwork) -> Vec<usize> {
 
 fn possible(net: &ColonyNetwork, on: &[bool]) -> bool {
     let evidence = net.evidence_freeing(on);
-    JunctionTree::plan(&net.graph, &evidence)
-        .and_then(|tree| tree.calibrate(&evidence).map(drop))
-        .is_ok()
+    match JunctionTree::plan(&net.graph, &evidence, u64::MAX) {
+        Ok(tree) => tree.calibrate(&evidence).is_ok(),
+        Err(NoPlan::Impossible(_)) => false,
+        Err(NoPlan::TooLarge { .. }) => true,
+    }
 }
 
 /// The members of `candidates` that are needed, next to `background`, to be impossible.

@@ -34,7 +34,8 @@ pub(super) fn in_date_order(model: &Model<'_>) -> Vec<ClutchId> {
 /// Evidence by clutch: the chain rule in date order, beginning with the animals' own records.
 pub(super) fn ladder(model: &Model<'_>, propositions: &[Proposition]) -> Option<Ladder> {
     let net = &model.net;
-    let tree = JunctionTree::plan_for(&net.graph, &Domains::full(&net.graph));
+    let full = Domains::full(&net.graph);
+    let tree = JunctionTree::plan_for(&net.graph, &full, model.memory).ok()?;
     let clutches = in_date_order(model);
     let components = tree.components().max(1);
     let work_of_all = tree.cost().multiplications / components * 2;

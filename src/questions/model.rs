@@ -1,6 +1,6 @@
 //! The model of one colony, run: what every question starts from.
 
-use crate::inference::{JunctionTree, Workspace};
+use crate::inference::{JunctionTree, NoPlan, Workspace};
 use crate::network::{ColonyNetwork, Evidence, Grouping, assemble};
 use crate::numbers::LogWeight;
 use crate::records::{AnimalId, Colony, GeneId, RecordError};
@@ -17,6 +17,13 @@ pub enum Method {
 pub enum Unanswerable {
     /// The records cannot all be true: leaving out any one of these makes the rest possible.
     Impossible(Vec<RecordError>),
+    /// The tables of an exact answer would take more memory than allowed.
+    TooLarge {
+        /// Bytes needed, about.
+        needed: u64,
+        /// Bytes allowed.
+        allowed: u64,
+    },
 }
 
 /// The network of a colony, planned and run on all its records.
@@ -32,6 +39,8 @@ pub struct Model<'a> {
     pub evidence: Evidence,
     /// The last run.
     pub work: Workspace,
+    /// Bytes that the tables of a plan may take.
+    pub memory: u64,
 }
 
 impl<'a> Model<'a> {
@@ -39,15 +48,26 @@ impl<'a> Model<'a> {
     ///
     /// # Errors
     ///
-    /// [`Unanswerable::Impossible`] names a smallest set of records that cannot all be true.
-    pub fn solve(colony: &'a Colony, grouping: Grouping) -> Result<Self, Unanswerable> {
+    /// [`Unanswerable::Impossible`] names a smallest set of records that cannot all be true;
+    /// [`Unanswerable::TooLarge`] is known before any table is made.
+    pub fn solve(
+        colony: &'a Colony,
+        grouping: Grouping,
+        memory: u64,
+    ) -> Result<Self, Unanswerable> {
         let net = assemble(colony, grouping);
         let evidence = net.all_evidence();
-        let impossible = |_| Unanswerable::Impossible(super::impossible::irreducible(colony));
-        let tree = JunctionTree::plan(&net.graph, &evidence).map_err(impossible)?;
+        let impossible = || Unanswerable::Impossible(super::impossible::irreducible(colony));
+        let tree = match JunctionTree::plan(&net.graph, &evidence, memory) {
+            Ok(tree) => tree,
+            Err(NoPlan::Impossible(_)) => return Err(impossible()),
+            Err(NoPlan::TooLarge { needed }) => {
+                return Err(Unanswerable::TooLarge { needed, allowed: memory });
+            }
+        };
         let mut work = tree.workspace();
-        work.run(&tree, &evidence).map_err(impossible)?;
-        Ok(Model { colony, net, tree, evidence, work })
+        work.run(&tree, &evidence).map_err(|_| impossible())?;
+        Ok(Model { colony, net, tree, evidence, work, memory })
     }
 
     /// Log of the probability of all records.
@@ -71,9 +91,9 @@ pub(super) struct Priors<'a> {
 }
 
 impl<'a> Priors<'a> {
-    pub(super) fn new(net: &'a ColonyNetwork) -> Self {
+    pub(super) fn new(net: &'a ColonyNetwork, memory: u64) -> Self {
         let told = net.told_evidence();
-        let run = JunctionTree::plan(&net.graph, &told).ok().and_then(|tree| {
+        let run = JunctionTree::plan(&net.graph, &told, memory).ok().and_then(|tree| {
             let mut work = tree.workspace();
             work.run(&tree, &told).ok()?;
             Some((tree, work))

@@ -1,0 +1,157 @@
+//! The command line.
+
+use std::path::PathBuf;
+
+use clap::{Parser, Subcommand, ValueEnum};
+
+/// Hidden genotypes from clutch evidence.
+#[derive(Debug, Parser)]
+#[command(
+    name = "proveout",
+    version,
+    before_help = "Examples:\n  \
+        proveout new colony.toml          write a commented file to begin with\n  \
+        proveout check colony.toml        is every line understood?\n  \
+        proveout genotypes colony.toml    what does each animal carry?\n  \
+        proveout identify colony.toml     which hatchling is what?",
+    after_help = "Every answer is a chance, computed from what you wrote and the assumptions that \
+        `check` prints. It is no certificate and no veterinary or legal advice, and it is not for \
+        human genetic counselling.",
+    disable_help_subcommand = true
+)]
+pub struct Args {
+    /// What is asked.
+    #[command(subcommand)]
+    pub command: Command,
+}
+
+impl Args {
+    /// Whether the answer, and what is wrong, is wanted as JSON.
+    pub fn json(&self) -> bool {
+        match &self.command {
+            Command::New(_) => false,
+            Command::Check(records) => records.json,
+            Command::Genotypes(question) | Command::Identify(question) => question.records.json,
+        }
+    }
+}
+
+/// The questions.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// How do I start? Writes a commented example; never overwrites a file.
+    #[command(before_help = "Examples:\n  proveout new colony.toml")]
+    New(New),
+    /// Is my record sound? Shows every error with its line, and the assumptions in force.
+    #[command(before_help = "Examples:\n  \
+        proveout check colony.toml\n  \
+        proveout check - < colony.toml")]
+    Check(Records),
+    /// What does each animal carry? The chances before and after, and what moved them.
+    #[command(before_help = "Examples:\n  \
+        proveout genotypes colony.toml\n  \
+        proveout genotypes colony.toml --animal Juniper --gene ash\n  \
+        proveout genotypes colony.toml --assume misread=0 --json")]
+    Genotypes(Question),
+    /// Which hatchling is what? Identities with their chances, and what would tell them apart.
+    #[command(before_help = "Examples:\n  \
+        proveout identify colony.toml\n  \
+        proveout identify colony.toml --clutch 2024-A")]
+    Identify(Question),
+}
+
+/// `new`.
+#[derive(Debug, clap::Args)]
+pub struct New {
+    /// The file to write; it must not exist.
+    pub file: PathBuf,
+}
+
+/// Where the records come from and where the answer goes.
+#[derive(Debug, clap::Args)]
+pub struct Records {
+    /// The records file; `-` is standard input.
+    pub file: PathBuf,
+    /// Sets an assumption for this answer, over what the file says.
+    #[arg(long, value_name = "KEY=VALUE")]
+    pub assume: Vec<String>,
+    /// Answers in JSON, with every number in full.
+    #[arg(long)]
+    pub json: bool,
+    /// How the records are written; otherwise told by the name, or by the first character.
+    #[arg(long, value_enum)]
+    pub format: Option<Notation>,
+    /// Writes the answer to a file.
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+}
+
+/// A question about one colony.
+#[derive(Debug, clap::Args)]
+pub struct Question {
+    /// Where the records come from.
+    #[command(flatten)]
+    pub records: Records,
+    /// Only this animal; may be given several times.
+    #[arg(long, value_name = "ID")]
+    pub animal: Vec<String>,
+    /// Only this gene; may be given several times.
+    #[arg(long, value_name = "NAME")]
+    pub gene: Vec<String>,
+    /// Only the parents and young of this clutch; may be given several times.
+    #[arg(long, value_name = "ID")]
+    pub clutch: Vec<String>,
+    /// Accepts nothing but an exact answer.
+    #[arg(long)]
+    pub exact: bool,
+    /// Room for the tables of an exact answer: 500M, 2G. [default: 1G]
+    #[arg(long, value_name = "SIZE", value_parser = memory)]
+    pub memory: Option<u64>,
+    /// Start of the random numbers, where an answer is estimated.
+    #[arg(long, value_name = "NUMBER")]
+    pub seed: Option<u64>,
+}
+
+/// How records are written.
+#[derive(Clone, Copy, Debug, ValueEnum)]
+pub enum Notation {
+    /// TOML.
+    Toml,
+    /// JSON with the same keys.
+    Json,
+}
+
+fn memory(text: &str) -> Result<u64, String> {
+    let text = text.trim();
+    let split = text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());
+    let (digits, unit) = text.split_at(split);
+    let unit = match unit.trim().to_ascii_lowercase().trim_end_matches("ib").trim_end_matches('b') {
+        "" => 1,
+        "k" => 1 << 10,
+        "m" => 1 << 20,
+        "g" => 1 << 30,
+        "t" => 1u64 << 40,
+        _ => return Err("expected a number of bytes with K, M, G or T, such as 500M".into()),
+    };
+    let number: u64 = digits.parse().map_err(|_| "expected a number such as 500M or 2G")?;
+    number.checked_mul(unit).ok_or_else(|| "that is more than any machine has".into())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn sizes_are_read_as_people_write_them() {
+        assert_eq!(memory("500M"), Ok(500 << 20));
+        assert_eq!(memory("2 GiB"), Ok(2 << 30));
+        assert_eq!(memory("1024"), Ok(1024));
+        assert!(memory("lots").is_err() && memory("99999999999999999999G").is_err());
+    }
+
+    #[test]
+    fn the_command_line_is_well_formed() {
+        use clap::CommandFactory;
+        Args::command().debug_assert();
+    }
+}

@@ -1,0 +1,150 @@
+//! Reading the records, and the names on the command line.
+
+use std::io::Read;
+
+use proveout::presentation::diagnostics::render_notices;
+use proveout::questions::{Asked, Unanswerable};
+use proveout::records::{
+    Assumptions, Checked, Colony, Format, MAX_BYTES, Notice, nearest, normalise, not_computed_yet,
+    read,
+};
+
+use super::args::{Notation, Question, Records};
+use super::{Failure, output};
+
+/// A records file that was read, with its text for messages.
+pub struct Source {
+    /// Its name, for messages.
+    pub file: String,
+    /// Its text.
+    pub text: String,
+    /// What it says.
+    pub colony: Colony,
+    /// Doubts that do not stop the answer.
+    pub notices: Vec<Notice>,
+}
+
+impl Source {
+    /// Reads and checks the records, with the assumptions of the command line set.
+    pub fn read(records: &Records) -> Result<Self, Failure> {
+        let (file, bytes) = load(records)?;
+        let format = match records.format {
+            Some(Notation::Toml) => Format::Toml,
+            Some(Notation::Json) => Format::Json,
+            None => Format::of(records.file.extension().and_then(|e| e.to_str()), &bytes),
+        };
+        let text = String::from_utf8_lossy(&bytes).into_owned();
+        let wrong = |errors| Failure::Records { file: file.clone(), text: text.clone(), errors };
+        let Checked { mut colony, notices } = read(&bytes, format).map_err(&wrong)?;
+        for assumption in &records.assume {
+            assume(&mut colony.assumptions, assumption)?;
+        }
+        let refused = not_computed_yet(&colony);
+        if !refused.is_empty() {
+            return Err(wrong(refused));
+        }
+        Ok(Source { file, text, colony, notices })
+    }
+
+    /// Shows the notices on standard error.
+    pub fn show_notices(&self) {
+        if !self.notices.is_empty() {
+            let colour = output::colour_on_stderr();
+            output::tell(&render_notices(&self.file, &self.text, &self.notices, colour));
+        }
+    }
+
+    /// Turns the lack of an answer into a failure that shows the records.
+    pub fn failure(&self, unanswerable: Unanswerable) -> Failure {
+        match unanswerable {
+            Unanswerable::Impossible(errors) => {
+                Failure::Records { file: self.file.clone(), text: self.text.clone(), errors }
+            }
+            Unanswerable::TooLarge { needed, allowed } => Failure::TooLarge(format!(
+                "an exact answer needs about {} of tables, and {} are allowed; \
+                 give more with --memory, or narrow the question",
+                size(needed),
+                size(allowed),
+            )),
+        }
+    }
+
+    /// What the options narrow the question to.
+    pub fn asked(&self, question: &Question) -> Result<Asked, Failure> {
+        let colony = &self.colony;
+        let ids = || colony.animals.iter().filter_map(|animal| animal.id.as_deref());
+        let genes = || colony.genes.iter().map(|gene| gene.name.as_str());
+        let clutches = || colony.clutches.iter().map(|clutch| clutch.id.as_str());
+        let animal = |id: &String| {
+            let found = colony.find_animal(&normalise(id));
+            found.ok_or_else(|| unknown("animal", id, nearest(id, ids())))
+        };
+        let gene = |name: &String| {
+            let found = colony.find_gene(&normalise(name));
+            found.ok_or_else(|| unknown("gene", name, nearest(name, genes())))
+        };
+        let clutch = |id: &String| {
+            let found = colony.find_clutch(&normalise(id));
+            found.ok_or_else(|| unknown("clutch", id, nearest(id, clutches())))
+        };
+        Ok(Asked {
+            animals: question.animal.iter().map(animal).collect::<Result<_, _>>()?,
+            genes: question.gene.iter().map(gene).collect::<Result<_, _>>()?,
+            clutches: question.clutch.iter().map(clutch).collect::<Result<_, _>>()?,
+            explain: !question.records.json,
+            memory: question.memory.unwrap_or(Asked::MEMORY),
+        })
+    }
+}
+
+fn load(records: &Records) -> Result<(String, Vec<u8>), Failure> {
+    // One byte more than is allowed is enough to be told that it is too much.
+    let limit = MAX_BYTES as u64 + 1;
+    let mut bytes = Vec::new();
+    if records.file.as_os_str() == "-" {
+        let read = std::io::stdin().lock().take(limit).read_to_end(&mut bytes);
+        read.map_err(|error| Failure::File(format!("cannot read standard input: {error}")))?;
+        return Ok(("standard input".into(), bytes));
+    }
+    let name = records.file.display().to_string();
+    let failed = |error: std::io::Error| Failure::File(format!("cannot read {name}: {error}"));
+    let file = std::fs::File::open(&records.file).map_err(failed)?;
+    file.take(limit).read_to_end(&mut bytes).map_err(failed)?;
+    Ok((name, bytes))
+}
+
+fn unknown(what: &str, name: &str, near: Option<&str>) -> Failure {
+    let hint = near.map_or(String::new(), |near| format!("; did you mean `{near}`?"));
+    Failure::Usage(format!("no {what} is called `{name}`{hint}"))
+}
+
+fn assume(assumptions: &mut Assumptions, text: &str) -> Result<(), Failure> {
+    let Some((key, value)) = text.split_once('=') else {
+        return Err(Failure::Usage(format!("--assume wants KEY=VALUE, not `{text}`")));
+    };
+    let (key, value) = (key.trim(), value.trim());
+    if assumptions.get(key).is_none() {
+        let near = nearest(key, Assumptions::KEYS);
+        return Err(unknown("assumption", key, near));
+    }
+    match value.parse::<f64>() {
+        Ok(number) if (0.0..=1.0).contains(&number) && !(key == "background" && number >= 1.0) => {
+            assumptions.set(key, number);
+            Ok(())
+        }
+        _ => Err(Failure::Usage(format!("{key} is a chance from 0 to 1, not `{value}`"))),
+    }
+}
+
+fn size(bytes: u64) -> String {
+    let gib = bytes as f64 / (1u64 << 30) as f64;
+    if bytes == u64::MAX {
+        "more than 16 million TiB".into()
+    } else if gib >= 1024.0 {
+        format!("{:.0} TiB", gib / 1024.0)
+    } else if gib >= 1.0 {
+        format!("{gib:.1} GiB")
+    } else {
+        format!("{:.1} MiB", gib * 1024.0)
+    }
+}

@@ -1,0 +1,46 @@
+//! Read, ask, show: one file for each command.
+
+mod args;
+mod check;
+mod failure;
+mod genotypes;
+mod identify;
+mod input;
+mod new;
+mod output;
+mod progress;
+
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use args::{Args, Command};
+use failure::Failure;
+
+/// Runs the program and says how it ended.
+pub fn main() -> ExitCode {
+    let args = match Args::try_parse() {
+        Ok(args) => args,
+        Err(told) => {
+            // A closed pipe ends quietly; there is nobody left to tell.
+            let _ = told.print();
+            return ExitCode::from(if told.use_stderr() { 2 } else { 0 });
+        }
+    };
+    let json = args.json();
+    let ended = std::panic::catch_unwind(|| run(args));
+    match ended {
+        Ok(Ok(())) => ExitCode::SUCCESS,
+        Ok(Err(failure)) => failure.report(json),
+        Err(_) => Failure::Fault.report(json),
+    }
+}
+
+fn run(args: Args) -> Result<(), Failure> {
+    match args.command {
+        Command::New(new) => new::run(&new),
+        Command::Check(check) => check::run(&check),
+        Command::Genotypes(question) => genotypes::run(&question),
+        Command::Identify(question) => identify::run(&question),
+    }
+}
