@@ -1,0 +1,321 @@
+//! What the judge says, and how it comes to say it.
+
+use std::collections::BTreeMap;
+
+use proveout::records::{
+    AnimalId, Call, Candidate, ClutchId, Colony, Genotype, Inheritance, Origin, Parent, SiringMode,
+};
+
+use super::belief::fits_of_beliefs;
+use super::calls::{Calls, calls_on};
+use super::coupling::{candidates, gene_sets, has_sire_in_doubt};
+use super::exact::{Exact, one, over, zero};
+use super::stage::{Stage, choices_of_sires};
+use super::sums::{Table, sum_all, sum_literally, sum_to};
+
+/// Weights of the identities of an animal: the look class of each gene.
+pub type Identities = BTreeMap<Vec<usize>, Exact>;
+
+/// Everything that section 5 of the model asks for, exactly.
+#[derive(Clone, Debug)]
+pub struct Verdict {
+    /// P(all records); zero = impossible, and then every map below is empty.
+    pub evidence: Exact,
+    /// `[animal][gene]`: posterior of the genotype; what is not listed has chance zero.
+    pub marginals: Vec<Vec<BTreeMap<Genotype, Exact>>>,
+    /// `[animal]`: joint posterior of the true look classes at all genes.
+    pub identities: Vec<Identities>,
+    /// Whole-clutch sires in doubt: posterior of each candidate, `unknown` of `other_sire` last.
+    pub clutch_sires: BTreeMap<usize, Vec<(Candidate, Exact)>>,
+    /// Hatchlings of clutches with several candidates and mixed siring, by animal number.
+    pub egg_sires: BTreeMap<usize, Vec<(Candidate, Exact)>>,
+}
+
+impl Verdict {
+    /// Posterior of one genotype.
+    pub fn chance(&self, animal: AnimalId, gene: usize, genotype: Genotype) -> Exact {
+        self.marginals[animal.0][gene].get(&genotype).cloned().unwrap_or_else(zero)
+    }
+}
+
+/// The whole model.
+pub fn judge(colony: &Colony) -> Verdict {
+    Judge::new(colony, true).verdict()
+}
+
+/// Parentage, sex and statements alone: no looks, calls, readings, egg counts or selection.
+/// Young are known to have hatched.
+pub fn judge_prior(colony: &Colony) -> Verdict {
+    Judge::new(colony, false).verdict()
+}
+
+/// P(all records) alone.
+pub fn judge_evidence(colony: &Colony) -> Exact {
+    Judge::new(colony, true).evidence()
+}
+
+/// [`judge_evidence`] with given weights for the `either` of some animals.
+pub(super) fn evidence_with(colony: &Colony, fits: &[Option<Vec<Exact>>]) -> Exact {
+    Judge::with_fits(colony, true, fits).evidence()
+}
+
+/// Evidence and marginals by visiting every configuration of each set; slow beyond a few animals.
+pub fn judge_literally(colony: &Colony) -> (Exact, Vec<Vec<BTreeMap<Genotype, Exact>>>) {
+    Judge::new(colony, true).literally()
+}
+
+struct Judge<'a> {
+    colony: &'a Colony,
+    stages: Vec<Stage<'a>>,
+    choices: Vec<(Exact, Vec<Option<usize>>)>,
+}
+
+/// What one set of genes says, not normalised.
+struct Part {
+    evidence: Exact,
+    /// `[animal]`: weight of each state.
+    states: Vec<BTreeMap<usize, Exact>>,
+    clutch_sires: BTreeMap<(usize, usize), Exact>,
+    egg_sires: BTreeMap<(usize, usize), Exact>,
+}
+
+impl<'a> Judge<'a> {
+    fn new(colony: &'a Colony, records: bool) -> Self {
+        let fits = if records { fits_of_beliefs(colony) } else { vec![None; colony.animals.len()] };
+        Judge::with_fits(colony, records, &fits)
+    }
+
+    fn with_fits(colony: &'a Colony, records: bool, fits: &[Option<Vec<Exact>>]) -> Self {
+        assert!(
+            colony.genes.iter().all(|gene| gene.inheritance != Inheritance::Unknown),
+            "judge: not covered: a gene of unknown inheritance"
+        );
+        let calls: Vec<Calls> = colony
+            .animals
+            .iter()
+            .zip(fits)
+            .map(|(animal, fits)| calls_on(colony, animal, fits.as_deref()))
+            .collect();
+        let sets = gene_sets(colony, &calls);
+        let stages = sets.iter().map(|set| Stage::new(colony, set, &calls, records)).collect();
+        Judge { colony, stages, choices: choices_of_sires(colony) }
+    }
+
+    fn evidence(&self) -> Exact {
+        let of_set = |stage: &Stage| -> Exact {
+            let of_choice = |(weight, chosen): &(Exact, Vec<Option<usize>>)| {
+                weight * sum_all(&Tables::new(self.colony, stage, chosen).for_sum(None))
+            };
+            self.choices.iter().map(of_choice).sum()
+        };
+        self.stages.iter().map(of_set).product()
+    }
+
+    fn verdict(&self) -> Verdict {
+        let parts: Vec<Part> = self.stages.iter().map(|stage| self.part(stage)).collect();
+        let mut verdict = Verdict {
+            evidence: parts.iter().map(|part| &part.evidence).product(),
+            marginals: vec![
+                vec![BTreeMap::new(); self.colony.genes.len()];
+                self.colony.animals.len()
+            ],
+            identities: vec![Identities::new(); self.colony.animals.len()],
+            clutch_sires: BTreeMap::new(),
+            egg_sires: BTreeMap::new(),
+        };
+        if verdict.evidence == zero() {
+            return verdict;
+        }
+        for animal in 0..self.colony.animals.len() {
+            let mut identities = Identities::from([(vec![0; self.colony.genes.len()], one())]);
+            for (stage, part) in self.stages.iter().zip(&parts) {
+                let mut longer = Identities::new();
+                for (&state, weight) in &part.states[animal] {
+                    let chance = weight / &part.evidence;
+                    let genotypes =
+                        || stage.genome.genes.iter().zip(&stage.genome.genotypes[state]);
+                    for (&gene, &genotype) in genotypes() {
+                        let marginal = &mut verdict.marginals[animal][gene];
+                        *marginal.entry(genotype).or_insert_with(zero) += &chance;
+                    }
+                    for (classes, before) in &identities {
+                        let mut classes = classes.clone();
+                        for (&gene, &genotype) in genotypes() {
+                            classes[gene] = self.colony.genes[gene].class_of(genotype);
+                        }
+                        *longer.entry(classes).or_insert_with(zero) += before * &chance;
+                    }
+                }
+                identities = longer;
+            }
+            verdict.identities[animal] = identities;
+        }
+        // Several candidates tie all genes together, so there is one part.
+        for part in &parts {
+            for (&(clutch, place), weight) in &part.clutch_sires {
+                let (candidate, _) = candidates(self.colony, &self.colony.clutches[clutch])[place];
+                let chance = weight / &part.evidence;
+                verdict.clutch_sires.entry(clutch).or_default().push((candidate, chance));
+            }
+            for (&(animal, place), weight) in &part.egg_sires {
+                let Origin::Clutch(clutch) = self.colony.animals[animal].origin else { continue };
+                let (candidate, _) = candidates(self.colony, self.colony.clutch(clutch))[place];
+                let chance = weight / &part.evidence;
+                verdict.egg_sires.entry(animal).or_default().push((candidate, chance));
+            }
+        }
+        verdict
+    }
+
+    fn part(&self, stage: &Stage) -> Part {
+        let mut part = Part {
+            evidence: zero(),
+            states: vec![BTreeMap::new(); self.colony.animals.len()],
+            clutch_sires: BTreeMap::new(),
+            egg_sires: BTreeMap::new(),
+        };
+        for (weight, chosen) in &self.choices {
+            let tables = Tables::new(self.colony, stage, chosen);
+            let evidence = weight * sum_all(&tables.for_sum(None));
+            for id in self.colony.clutch_ids() {
+                let clutch = self.colony.clutch(id);
+                if has_sire_in_doubt(self.colony, clutch) {
+                    for place in 0..candidates(self.colony, clutch).len() {
+                        let mine = chosen[id.0] == Some(place);
+                        let here = if mine { evidence.clone() } else { zero() };
+                        *part.clutch_sires.entry((id.0, place)).or_insert_with(zero) += here;
+                    }
+                }
+            }
+            if evidence == zero() {
+                continue;
+            }
+            for animal in self.colony.animal_ids() {
+                for (state, value) in sum_to(&tables.for_sum(Some(animal)), animal.0) {
+                    *part.states[animal.0].entry(state).or_insert_with(zero) += weight * value;
+                }
+                for (place, value) in tables.egg_sires(self.colony, stage, chosen, animal) {
+                    let sum = part.egg_sires.entry((animal.0, place)).or_insert_with(zero);
+                    *sum += weight * value;
+                }
+            }
+            part.evidence += evidence;
+        }
+        part
+    }
+
+    fn literally(&self) -> (Exact, Vec<Vec<BTreeMap<Genotype, Exact>>>) {
+        let (animals, genes) = (self.colony.animals.len(), self.colony.genes.len());
+        let mut evidence = one();
+        let mut marginals = vec![vec![BTreeMap::new(); genes]; animals];
+        for stage in &self.stages {
+            let mut total = zero();
+            let mut weights: BTreeMap<(usize, usize, Genotype), Exact> = BTreeMap::new();
+            for (weight, chosen) in &self.choices {
+                let tables = Tables::new(self.colony, stage, chosen);
+                let (sum, states) = sum_literally(&tables.every());
+                total += weight * sum;
+                for ((animal, state), value) in
+                    states.into_iter().filter(|((a, _), _)| *a < animals)
+                {
+                    let genotypes = &stage.genome.genotypes[state];
+                    for (&gene, &genotype) in stage.genome.genes.iter().zip(genotypes) {
+                        let sum = weights.entry((animal, gene, genotype)).or_insert_with(zero);
+                        *sum += weight * &value;
+                    }
+                }
+            }
+            for ((animal, gene, genotype), weight) in weights {
+                if weight != zero() {
+                    marginals[animal][gene].insert(genotype, over(&weight, &total));
+                }
+            }
+            evidence *= total;
+        }
+        (evidence, marginals)
+    }
+}
+
+/// The tables of one set for one choice of sires.
+struct Tables {
+    /// Founders, unrecorded parents, counts, lost eggs, selection.
+    fixed: Vec<Table>,
+    /// Hatchlings by animal number: the whole table, and for those without young of their own
+    /// what is left of it when the hatchling is summed out.
+    hatchlings: BTreeMap<usize, (Table, Option<Table>)>,
+}
+
+impl Tables {
+    fn new(colony: &Colony, stage: &Stage, chosen: &[Option<usize>]) -> Self {
+        let mut fixed = stage.origins(chosen);
+        let mut hatchlings = BTreeMap::new();
+        for id in colony.clutch_ids() {
+            let chosen = chosen[id.0];
+            fixed.extend(stage.rest_of_clutch(id, chosen));
+            for &hatchling in &colony.clutch(id).hatchlings {
+                let whole = stage.hatchling(id, chosen, hatchling, None);
+                let summed = (!is_parent(colony, hatchling)).then(|| whole.without(hatchling.0));
+                hatchlings.insert(hatchling.0, (whole, summed));
+            }
+        }
+        Tables { fixed, hatchlings }
+    }
+
+    /// The tables for a sum that keeps `kept`.
+    fn for_sum(&self, kept: Option<AnimalId>) -> Vec<Table> {
+        let table = |(animal, (whole, summed)): (&usize, &(Table, Option<Table>))| match summed {
+            Some(summed) if kept.is_none_or(|kept| kept.0 != *animal) => summed.clone(),
+            _ => whole.clone(),
+        };
+        self.fixed.iter().cloned().chain(self.hatchlings.iter().map(table)).collect()
+    }
+
+    fn every(&self) -> Vec<Table> {
+        let whole = self.hatchlings.values().map(|(whole, _)| whole.clone());
+        self.fixed.iter().cloned().chain(whole).collect()
+    }
+
+    /// For a hatchling of a clutch with mixed siring: the sum for each candidate.
+    fn egg_sires(
+        &self,
+        colony: &Colony,
+        stage: &Stage,
+        chosen: &[Option<usize>],
+        animal: AnimalId,
+    ) -> Vec<(usize, Exact)> {
+        let Origin::Clutch(id) = colony.animal(animal).origin else { return vec![] };
+        let clutch = colony.clutch(id);
+        let candidates = candidates(colony, clutch).len();
+        if clutch.siring.mode == SiringMode::One || candidates == 1 {
+            return vec![];
+        }
+        let sum = |place: usize| {
+            let mut tables =
+                Tables { fixed: self.fixed.clone(), hatchlings: self.hatchlings.clone() };
+            let only = stage.hatchling(id, chosen[id.0], animal, Some(place));
+            tables.hatchlings.insert(animal.0, (only, None));
+            (place, sum_all(&tables.for_sum(None)))
+        };
+        (0..candidates).map(sum).collect()
+    }
+}
+
+fn is_parent(colony: &Colony, animal: AnimalId) -> bool {
+    colony.clutches.iter().any(|clutch| {
+        clutch.dam == Parent::Known(animal)
+            || clutch.siring.candidates.iter().any(|(c, _)| *c == Candidate::Known(animal))
+    })
+}
+
+/// Nothing recorded of an animal's looks.
+pub(super) fn unseen(colony: &mut Colony, animal: AnimalId) {
+    let animal = &mut colony.animals[animal.0];
+    animal.seen.call = Call::NotRecorded;
+    animal.grown = None;
+    animal.readings.clear();
+}
+
+/// The clutches of a colony in which the sire is in doubt.
+pub fn clutches_in_doubt(colony: &Colony) -> Vec<ClutchId> {
+    colony.clutch_ids().filter(|&id| has_sire_in_doubt(colony, colony.clutch(id))).collect()
+}
