@@ -167,7 +167,7 @@ impl Build {
     }
 
     /// The gene is only judged on grown animals.
-    pub fn from_age_adult(self) -> Self {
+    pub fn judged_on_adults(self) -> Self {
         self.gene(|gene| gene.from_age_adult = true)
     }
 

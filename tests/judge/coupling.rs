@@ -82,3 +82,12 @@ pub fn gene_sets(colony: &Colony, calls: &[Calls]) -> Vec<GeneSet> {
         })
         .collect()
 }
+
+/// All genes in one set, whether anything ties them together or not.
+pub fn all_together(colony: &Colony) -> GeneSet {
+    GeneSet {
+        genes: (0..colony.genes.len()).collect(),
+        sex: colony.sex_system != SexSystem::Environmental,
+        eggs: colony.genes.iter().any(|gene| !gene.lethal.is_empty()),
+    }
+}

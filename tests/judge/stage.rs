@@ -108,22 +108,26 @@ impl<'a> Stage<'a> {
     }
 
     fn unrelated_weights(&self, sex: Option<Sex>) -> Vec<Exact> {
-        self.by_sex(|here| {
+        self.by_sex(sex, |here| {
             self.genome.genes.iter().map(|&gene| unrelated(self.colony, gene, here)).collect()
         })
-        .into_iter()
-        .enumerate()
-        .map(|(state, weight)| weight * self.sex_share(state, sex))
-        .collect()
     }
 
-    /// [`Stage::product`] for every state, with terms that depend on its sex.
-    fn by_sex(&self, terms: impl Fn(Option<Sex>) -> Vec<Weights>) -> Vec<Exact> {
+    /// For every state the share of its sex times [`Stage::product`] of the terms for that sex.
+    fn by_sex(
+        &self,
+        recorded: Option<Sex>,
+        terms: impl Fn(Option<Sex>) -> Vec<Weights>,
+    ) -> Vec<Exact> {
         let mut known: HashMap<Option<Sex>, Vec<Weights>> = HashMap::new();
         (0..self.genome.states())
             .map(|state| {
+                let share = self.sex_share(state, recorded);
+                if share == zero() {
+                    return share;
+                }
                 let sex = self.genome.sexes[state];
-                self.product(state, known.entry(sex).or_insert_with(|| terms(sex)))
+                share * self.product(state, known.entry(sex).or_insert_with(|| terms(sex)))
             })
             .collect()
     }
@@ -141,9 +145,10 @@ impl<'a> Stage<'a> {
             let term = |gene: &usize, sex| {
                 founder_term(self.colony, animal, *gene, sex, called[*gene].as_ref())
             };
-            let here = self.by_sex(|sex| self.genome.genes.iter().map(|g| term(g, sex)).collect());
+            let here = self
+                .by_sex(animal.sex, |sex| self.genome.genes.iter().map(|g| term(g, sex)).collect());
             for (state, value) in here.into_iter().enumerate() {
-                weights[state] += fit * value * self.sex_share(state, animal.sex) * &reads[state];
+                weights[state] += fit * value * &reads[state];
             }
         }
         weights

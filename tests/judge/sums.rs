@@ -170,44 +170,57 @@ fn multiply(mut tables: Vec<Table>) -> Table {
     tables.iter().fold(number, |product, table| product.times(table))
 }
 
-/// The same as [`sum_to`] for every variable at once (and the sum of all), by visiting every
-/// configuration.
+/// The sum of everything, and the same as [`sum_to`] for every variable at once, by visiting every
+/// configuration that is not zero.
 pub fn sum_literally(tables: &[Table]) -> (Exact, BTreeMap<(Variable, usize), Exact>) {
     let variables: BTreeSet<Variable> = tables.iter().flat_map(|t| t.scope.clone()).collect();
-    let states: BTreeMap<Variable, BTreeSet<usize>> = variables
-        .into_iter()
-        .map(|variable| (variable, tables.iter().flat_map(|t| t.states_of(variable)).collect()))
-        .collect();
-    let maps: Vec<_> = tables.iter().map(|table| (&table.scope, table.values())).collect();
-    let mut sums = BTreeMap::new();
-    let mut total = zero();
-    let mut configurations = vec![BTreeMap::new()];
-    for (variable, states) in states {
-        configurations = configurations
-            .into_iter()
-            .flat_map(|configuration| {
-                states.iter().map(move |&state| {
-                    let mut longer: BTreeMap<Variable, usize> = configuration.clone();
-                    longer.insert(variable, state);
-                    longer
-                })
-            })
-            .collect();
-    }
-    for configuration in configurations {
-        let weight: Exact = maps
-            .iter()
-            .map(|(scope, values)| {
-                let states: Vec<usize> = scope.iter().map(|v| configuration[v]).collect();
-                values.get(&states).cloned().unwrap_or_else(zero)
-            })
-            .product();
-        for (variable, state) in configuration {
-            *sums.entry((variable, state)).or_insert_with(zero) += &weight;
+    let mut visit = Visit {
+        variables: variables.into_iter().collect(),
+        tables: tables.iter().map(|table| (table, table.values())).collect(),
+        total: zero(),
+        sums: BTreeMap::new(),
+    };
+    visit.from(&mut BTreeMap::new(), Exact::from_integer(BigInt::one()));
+    (visit.total, visit.sums)
+}
+
+struct Visit<'a> {
+    variables: Vec<Variable>,
+    tables: Vec<(&'a Table, BTreeMap<Vec<usize>, Exact>)>,
+    total: Exact,
+    sums: BTreeMap<(Variable, usize), Exact>,
+}
+
+impl Visit<'_> {
+    /// Visits what begins with `states`; a table counts as soon as all its variables are set.
+    fn from(&mut self, states: &mut BTreeMap<Variable, usize>, weight: Exact) {
+        let last = states.len().checked_sub(1).map(|place| self.variables[place]);
+        let mut weight = weight;
+        for (table, values) in &self.tables {
+            let newest = table.scope.iter().max().copied();
+            if newest == last {
+                let here: Vec<usize> = table.scope.iter().map(|v| states[v]).collect();
+                weight *= values.get(&here).cloned().unwrap_or_else(zero);
+            }
         }
-        total += weight;
+        if weight.is_zero() {
+            return;
+        }
+        let Some(&variable) = self.variables.get(states.len()) else {
+            for (&variable, &state) in &*states {
+                *self.sums.entry((variable, state)).or_insert_with(zero) += &weight;
+            }
+            self.total += weight;
+            return;
+        };
+        let possible: BTreeSet<usize> =
+            self.tables.iter().flat_map(|(table, _)| table.states_of(variable)).collect();
+        for state in possible {
+            states.insert(variable, state);
+            self.from(states, weight.clone());
+            states.remove(&variable);
+        }
     }
-    (total, sums)
 }
 
 impl Table {

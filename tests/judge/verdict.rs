@@ -3,12 +3,12 @@
 use std::collections::BTreeMap;
 
 use proveout::records::{
-    AnimalId, Call, Candidate, ClutchId, Colony, Genotype, Inheritance, Origin, Parent, SiringMode,
+    AnimalId, Call, Candidate, Colony, Genotype, Inheritance, Origin, Parent, SiringMode,
 };
 
 use super::belief::fits_of_beliefs;
 use super::calls::{Calls, calls_on};
-use super::coupling::{candidates, gene_sets, has_sire_in_doubt};
+use super::coupling::{all_together, candidates, gene_sets, has_sire_in_doubt};
 use super::exact::{Exact, one, over, zero};
 use super::stage::{Stage, choices_of_sires};
 use super::sums::{Table, sum_all, sum_literally, sum_to};
@@ -59,13 +59,18 @@ pub(super) fn evidence_with(colony: &Colony, fits: &[Option<Vec<Exact>>]) -> Exa
     Judge::with_fits(colony, true, fits).evidence()
 }
 
-/// Evidence and marginals by visiting every configuration of each set; slow beyond a few animals.
+/// Evidence and marginals by visiting every configuration of all genes together; slow beyond a few
+/// animals.
 pub fn judge_literally(colony: &Colony) -> (Exact, Vec<Vec<BTreeMap<Genotype, Exact>>>) {
-    Judge::new(colony, true).literally()
+    let mut judge = Judge::new(colony, true);
+    let calls = judge.calls.clone();
+    judge.stages = vec![Stage::new(colony, &all_together(colony), &calls, true)];
+    judge.literally()
 }
 
 struct Judge<'a> {
     colony: &'a Colony,
+    calls: Vec<Calls>,
     stages: Vec<Stage<'a>>,
     choices: Vec<(Exact, Vec<Option<usize>>)>,
 }
@@ -98,7 +103,7 @@ impl<'a> Judge<'a> {
             .collect();
         let sets = gene_sets(colony, &calls);
         let stages = sets.iter().map(|set| Stage::new(colony, set, &calls, records)).collect();
-        Judge { colony, stages, choices: choices_of_sires(colony) }
+        Judge { colony, calls, stages, choices: choices_of_sires(colony) }
     }
 
     fn evidence(&self) -> Exact {
@@ -313,9 +318,4 @@ pub(super) fn unseen(colony: &mut Colony, animal: AnimalId) {
     animal.seen.call = Call::NotRecorded;
     animal.grown = None;
     animal.readings.clear();
-}
-
-/// The clutches of a colony in which the sire is in doubt.
-pub fn clutches_in_doubt(colony: &Colony) -> Vec<ClutchId> {
-    colony.clutch_ids().filter(|&id| has_sire_in_doubt(colony, colony.clutch(id))).collect()
 }
