@@ -6,13 +6,14 @@
 //! `judge: not covered: …`.
 //!
 //! How: the genes that something ties together are looked at together ([`coupling`]). For every
-//! choice of whole-clutch sires the tables of founders and young ([`stage`]) are multiplied and
+//! choice of whole-clutch sires the tables of founders and young ([`stage`], [`broods`]) are multiplied and
 //! summed ([`sums`]).
 
 // Each test binary uses a part.
 #![allow(dead_code, unused_imports)]
 
 pub mod belief;
+pub mod broods;
 pub mod build;
 mod build_names;
 pub mod calls;
@@ -22,6 +23,7 @@ pub mod founders;
 pub mod genome;
 pub mod stage;
 pub mod sums;
+pub mod tables;
 pub mod verdict;
 
 pub use build::Build;

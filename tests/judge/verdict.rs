@@ -2,16 +2,16 @@
 
 use std::collections::BTreeMap;
 
-use proveout::records::{
-    AnimalId, Call, Candidate, Colony, Genotype, Inheritance, Origin, Parent, SiringMode,
-};
+use proveout::records::{AnimalId, Call, Candidate, Colony, Genotype, Inheritance, Origin};
 
 use super::belief::fits_of_beliefs;
+use super::broods::choices_of_sires;
 use super::calls::{Calls, calls_on};
 use super::coupling::{all_together, candidates, gene_sets, has_sire_in_doubt};
 use super::exact::{Exact, one, over, zero};
-use super::stage::{Stage, choices_of_sires};
-use super::sums::{Table, sum_all, sum_literally, sum_to};
+use super::stage::Stage;
+use super::sums::{sum_all, sum_literally, sum_to};
+use super::tables::{Made, Tables};
 
 /// Weights of the identities of an animal: the look class of each gene.
 pub type Identities = BTreeMap<Vec<usize>, Exact>;
@@ -108,8 +108,9 @@ impl<'a> Judge<'a> {
 
     fn evidence(&self) -> Exact {
         let of_set = |stage: &Stage| -> Exact {
+            let mut made = Made::new();
             let of_choice = |(weight, chosen): &(Exact, Vec<Option<usize>>)| {
-                weight * sum_all(&Tables::new(self.colony, stage, chosen).for_sum(None))
+                weight * sum_all(&Tables::new(self.colony, stage, chosen, &mut made).for_sum(None))
             };
             self.choices.iter().map(of_choice).sum()
         };
@@ -179,8 +180,9 @@ impl<'a> Judge<'a> {
             clutch_sires: BTreeMap::new(),
             egg_sires: BTreeMap::new(),
         };
+        let mut made = Made::new();
         for (weight, chosen) in &self.choices {
-            let tables = Tables::new(self.colony, stage, chosen);
+            let tables = Tables::new(self.colony, stage, chosen, &mut made);
             let evidence = weight * sum_all(&tables.for_sum(None));
             for id in self.colony.clutch_ids() {
                 let clutch = self.colony.clutch(id);
@@ -216,8 +218,9 @@ impl<'a> Judge<'a> {
         for stage in &self.stages {
             let mut total = zero();
             let mut weights: BTreeMap<(usize, usize, Genotype), Exact> = BTreeMap::new();
+            let mut made = Made::new();
             for (weight, chosen) in &self.choices {
-                let tables = Tables::new(self.colony, stage, chosen);
+                let tables = Tables::new(self.colony, stage, chosen, &mut made);
                 let (sum, states) = sum_literally(&tables.every());
                 total += weight * sum;
                 for ((animal, state), value) in
@@ -239,77 +242,6 @@ impl<'a> Judge<'a> {
         }
         (evidence, marginals)
     }
-}
-
-/// The tables of one set for one choice of sires.
-struct Tables {
-    /// Founders, unrecorded parents, counts, lost eggs, selection.
-    fixed: Vec<Table>,
-    /// Hatchlings by animal number: the whole table, and for those without young of their own
-    /// what is left of it when the hatchling is summed out.
-    hatchlings: BTreeMap<usize, (Table, Option<Table>)>,
-}
-
-impl Tables {
-    fn new(colony: &Colony, stage: &Stage, chosen: &[Option<usize>]) -> Self {
-        let mut fixed = stage.origins(chosen);
-        let mut hatchlings = BTreeMap::new();
-        for id in colony.clutch_ids() {
-            let chosen = chosen[id.0];
-            fixed.extend(stage.rest_of_clutch(id, chosen));
-            for &hatchling in &colony.clutch(id).hatchlings {
-                let whole = stage.hatchling(id, chosen, hatchling, None);
-                let summed = (!is_parent(colony, hatchling)).then(|| whole.without(hatchling.0));
-                hatchlings.insert(hatchling.0, (whole, summed));
-            }
-        }
-        Tables { fixed, hatchlings }
-    }
-
-    /// The tables for a sum that keeps `kept`.
-    fn for_sum(&self, kept: Option<AnimalId>) -> Vec<Table> {
-        let table = |(animal, (whole, summed)): (&usize, &(Table, Option<Table>))| match summed {
-            Some(summed) if kept.is_none_or(|kept| kept.0 != *animal) => summed.clone(),
-            _ => whole.clone(),
-        };
-        self.fixed.iter().cloned().chain(self.hatchlings.iter().map(table)).collect()
-    }
-
-    fn every(&self) -> Vec<Table> {
-        let whole = self.hatchlings.values().map(|(whole, _)| whole.clone());
-        self.fixed.iter().cloned().chain(whole).collect()
-    }
-
-    /// For a hatchling of a clutch with mixed siring: the sum for each candidate.
-    fn egg_sires(
-        &self,
-        colony: &Colony,
-        stage: &Stage,
-        chosen: &[Option<usize>],
-        animal: AnimalId,
-    ) -> Vec<(usize, Exact)> {
-        let Origin::Clutch(id) = colony.animal(animal).origin else { return vec![] };
-        let clutch = colony.clutch(id);
-        let candidates = candidates(colony, clutch).len();
-        if clutch.siring.mode == SiringMode::One || candidates == 1 {
-            return vec![];
-        }
-        let sum = |place: usize| {
-            let mut tables =
-                Tables { fixed: self.fixed.clone(), hatchlings: self.hatchlings.clone() };
-            let only = stage.hatchling(id, chosen[id.0], animal, Some(place));
-            tables.hatchlings.insert(animal.0, (only, None));
-            (place, sum_all(&tables.for_sum(None)))
-        };
-        (0..candidates).map(sum).collect()
-    }
-}
-
-fn is_parent(colony: &Colony, animal: AnimalId) -> bool {
-    colony.clutches.iter().any(|clutch| {
-        clutch.dam == Parent::Known(animal)
-            || clutch.siring.candidates.iter().any(|(c, _)| *c == Candidate::Known(animal))
-    })
 }
 
 /// Nothing recorded of an animal's looks.
