@@ -1,5 +1,8 @@
 //! Exact numbers: rationals, and the few ways the judge makes them.
 
+use std::collections::BTreeMap;
+use std::collections::btree_map::Entry;
+
 use num_bigint::BigInt;
 use num_rational::BigRational;
 use num_traits::{One, ToPrimitive, Zero};
@@ -41,6 +44,14 @@ pub fn over(above: &Exact, below: &Exact) -> Exact {
 pub fn normalised(weights: &[Exact]) -> Vec<Exact> {
     let total: Exact = weights.iter().sum();
     weights.iter().map(|weight| over(weight, &total)).collect()
+}
+
+/// Adds to what a map has under a key.
+pub fn add<K: Ord>(sums: &mut BTreeMap<K, Exact>, key: K, value: Exact) {
+    match sums.entry(key) {
+        Entry::Vacant(place) => _ = place.insert(value),
+        Entry::Occupied(mut sum) => *sum.get_mut() += value,
+    }
 }
 
 /// `base` to the power `exponent`.

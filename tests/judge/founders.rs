@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use proveout::records::{Animal, Colony, Gene, Genotype, Says, Sex, SexSystem, Statement};
 
 use super::calls::{Called, chance_named_wrongly, chance_of_call, penetrance};
-use super::exact::{Exact, exact, one, over, whole, zero};
+use super::exact::{Exact, add, exact, one, over, whole, zero};
 
 /// A weight for each genotype of one gene.
 pub type Weights = BTreeMap<Genotype, Exact>;
@@ -122,10 +122,10 @@ fn own_look(colony: &Colony, gene: usize, sex: Option<Sex>, class: usize) -> Wei
     let not_of_it = given(colony, gene, sex, |genotype| chosen(!shows(genotype)));
     let mut term = Weights::new();
     for (genotype, share) in of_it {
-        *term.entry(genotype).or_insert_with(zero) += share * (one() - &wrong);
+        add(&mut term, genotype, share * (one() - &wrong));
     }
     for (genotype, share) in not_of_it {
-        *term.entry(genotype).or_insert_with(zero) += share * &wrong;
+        add(&mut term, genotype, share * &wrong);
     }
     term
 }

@@ -10,7 +10,7 @@ use std::rc::Rc;
 
 use proveout::records::{Colony, CrossoverRates, GeneId, Genotype, Sex, SexSystem};
 
-use super::exact::{Exact, exact, fraction, one, power, zero};
+use super::exact::{Exact, add, exact, fraction, one, power, zero};
 
 /// Alleles of a haplotype, locus by locus.
 type Haplotype = Vec<usize>;
@@ -215,7 +215,7 @@ impl Group {
                 chance *= if across { tie.crossover.clone() } else { one() - &tie.crossover };
             }
             let gamete = (0..self.loci.len()).map(|locus| strands[strand(locus)][locus]).collect();
-            *gametes.entry(gamete).or_insert_with(zero) += chance;
+            add(&mut gametes, gamete, chance);
         }
         gametes.retain(|_, chance| *chance != zero());
         gametes
@@ -228,7 +228,7 @@ impl Group {
                 let Some(pair) = self.pair_of(egg.clone(), sperm) else {
                     unreachable!("a sire with W or a dam with Y")
                 };
-                *chances.entry(pair).or_insert_with(zero) += &chance * factor;
+                add(&mut chances, pair, &chance * factor);
             }
         }
         chances.into_iter().collect()
@@ -260,7 +260,7 @@ impl Group {
             };
             // There is no state with W on both sides: such an egg does not hatch.
             if let Some(pair) = self.pair_of(side(false), side(true)) {
-                *chances.entry(pair).or_insert_with(zero) += chance;
+                add(&mut chances, pair, chance);
             }
         }
         let total: Exact = chances.values().sum();

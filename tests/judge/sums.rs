@@ -10,7 +10,7 @@ use std::collections::{BTreeMap, BTreeSet, HashMap};
 use num_bigint::{BigInt, BigUint, Sign};
 use num_traits::{One, Zero};
 
-use super::exact::{Exact, zero};
+use super::exact::{Exact, add, zero};
 
 /// A variable of a network: one animal's genotype, by number.
 pub type Variable = usize;
@@ -105,6 +105,33 @@ impl Table {
         self.onto(&left)
     }
 
+    /// The sum of two tables over the same variables.
+    pub fn plus(&self, other: &Table) -> Table {
+        assert!(self.scope == other.scope, "tables over other variables");
+        let below = lowest_common_multiple(&self.below.clone().into(), &other.below.clone().into());
+        let below = natural(below);
+        let mut sums: BTreeMap<Vec<usize>, BigUint> = BTreeMap::new();
+        for table in [self, other] {
+            let factor = &below / &table.below;
+            for (states, value) in &table.entries {
+                *sums.entry(states.clone()).or_default() += value * &factor;
+            }
+        }
+        Table { scope: self.scope.clone(), entries: sums.into_iter().collect(), below }
+    }
+
+    /// The share of each group of entries in the sum of all; the group of an entry is a function
+    /// of the state of the first variable.
+    pub fn shares<K: Ord>(&self, group: impl Fn(usize) -> K) -> BTreeMap<K, Exact> {
+        let mut groups: BTreeMap<K, BigUint> = BTreeMap::new();
+        for (states, value) in &self.entries {
+            *groups.entry(group(states[0])).or_default() += value;
+        }
+        let total = BigInt::from(groups.values().sum::<BigUint>());
+        let share = |part: BigUint| Exact::new(part.into(), total.clone());
+        groups.into_iter().map(|(group, part)| (group, share(part))).collect()
+    }
+
     fn position(&self, variable: Variable) -> usize {
         self.scope.iter().position(|&v| v == variable).expect("a variable of the scope")
     }
@@ -127,11 +154,11 @@ fn lowest_common_multiple(one: &BigInt, other: &BigInt) -> BigInt {
     one * reduced.denom()
 }
 
-/// Sum of the product of all tables over everything but `kept`, for each state of `kept`.
-pub fn sum_to(tables: &[Table], kept: Variable) -> BTreeMap<usize, Exact> {
+/// Sum of the product of all tables over everything but `kept`.
+pub fn sum_to(tables: &[Table], kept: Variable) -> Table {
     let product = eliminate(tables, &[kept]);
     assert!(product.scope == [kept], "the variable is in no table");
-    product.values().into_iter().map(|(states, value)| (states[0], value)).collect()
+    product
 }
 
 /// Sum of the product of all tables over everything.
@@ -208,7 +235,7 @@ impl Visit<'_> {
         }
         let Some(&variable) = self.variables.get(states.len()) else {
             for (&variable, &state) in &*states {
-                *self.sums.entry((variable, state)).or_insert_with(zero) += &weight;
+                add(&mut self.sums, (variable, state), weight.clone());
             }
             self.total += weight;
             return;

@@ -8,12 +8,12 @@ use super::belief::fits_of_beliefs;
 use super::broods::choices_of_sires;
 use super::calls::{Calls, calls_on};
 use super::coupling::{all_together, candidates, gene_sets, has_sire_in_doubt};
-use super::exact::{Exact, one, over, zero};
+use super::exact::{Exact, add, one, over, zero};
 use super::stage::Stage;
-use super::sums::{sum_all, sum_literally, sum_to};
+use super::sums::{Table, sum_all, sum_literally, sum_to};
 use super::tables::{Made, Tables};
 
-/// Weights of the identities of an animal: the look class of each gene.
+/// Chances of the identities of an animal: the look class of each gene.
 pub type Identities = BTreeMap<Vec<usize>, Exact>;
 
 /// Everything that section 5 of the model asks for, exactly.
@@ -23,15 +23,34 @@ pub struct Verdict {
     pub evidence: Exact,
     /// `[animal][gene]`: posterior of the genotype; what is not listed has chance zero.
     pub marginals: Vec<Vec<BTreeMap<Genotype, Exact>>>,
-    /// `[animal]`: joint posterior of the true look classes at all genes.
-    pub identities: Vec<Identities>,
     /// Whole-clutch sires in doubt: posterior of each candidate, `unknown` of `other_sire` last.
     pub clutch_sires: BTreeMap<usize, Vec<(Candidate, Exact)>>,
     /// Hatchlings of clutches with several candidates and mixed siring, by animal number.
     pub egg_sires: BTreeMap<usize, Vec<(Candidate, Exact)>>,
+    genes: usize,
+    /// For each set of genes the genes, and for each animal the joint posterior of its classes.
+    classes: Vec<(Vec<usize>, Vec<Identities>)>,
 }
 
 impl Verdict {
+    /// Joint posterior of the true look classes of an animal at all genes, in the order of the
+    /// file; what is not listed has chance zero.
+    pub fn identities(&self, animal: AnimalId) -> Identities {
+        let mut identities = Identities::from([(vec![0; self.genes], one())]);
+        for (genes, animals) in &self.classes {
+            let mut longer = Identities::new();
+            for (before, chance) in &identities {
+                for (classes, factor) in &animals[animal.0] {
+                    let mut all = before.clone();
+                    genes.iter().zip(classes).for_each(|(&gene, &class)| all[gene] = class);
+                    longer.insert(all, chance * factor);
+                }
+            }
+            identities = longer;
+        }
+        identities
+    }
+
     /// Posterior of one genotype.
     pub fn chance(&self, animal: AnimalId, gene: usize, genotype: Genotype) -> Exact {
         self.marginals[animal.0][gene].get(&genotype).cloned().unwrap_or_else(zero)
@@ -78,8 +97,8 @@ struct Judge<'a> {
 /// What one set of genes says, not normalised.
 struct Part {
     evidence: Exact,
-    /// `[animal]`: weight of each state.
-    states: Vec<BTreeMap<usize, Exact>>,
+    /// `[animal]`: weight of each state; `None` when the evidence is zero.
+    states: Vec<Option<Table>>,
     clutch_sires: BTreeMap<(usize, usize), Exact>,
     egg_sires: BTreeMap<(usize, usize), Exact>,
 }
@@ -125,36 +144,29 @@ impl<'a> Judge<'a> {
                 vec![BTreeMap::new(); self.colony.genes.len()];
                 self.colony.animals.len()
             ],
-            identities: vec![Identities::new(); self.colony.animals.len()],
             clutch_sires: BTreeMap::new(),
             egg_sires: BTreeMap::new(),
+            genes: self.colony.genes.len(),
+            classes: vec![],
         };
         if verdict.evidence == zero() {
             return verdict;
         }
-        for animal in 0..self.colony.animals.len() {
-            let mut identities = Identities::from([(vec![0; self.colony.genes.len()], one())]);
-            for (stage, part) in self.stages.iter().zip(&parts) {
-                let mut longer = Identities::new();
-                for (&state, weight) in &part.states[animal] {
-                    let chance = weight / &part.evidence;
-                    let genotypes =
-                        || stage.genome.genes.iter().zip(&stage.genome.genotypes[state]);
-                    for (&gene, &genotype) in genotypes() {
-                        let marginal = &mut verdict.marginals[animal][gene];
-                        *marginal.entry(genotype).or_insert_with(zero) += &chance;
-                    }
-                    for (classes, before) in &identities {
-                        let mut classes = classes.clone();
-                        for (&gene, &genotype) in genotypes() {
-                            classes[gene] = self.colony.genes[gene].class_of(genotype);
-                        }
-                        *longer.entry(classes).or_insert_with(zero) += before * &chance;
-                    }
+        for (stage, part) in self.stages.iter().zip(&parts) {
+            let genes = &stage.genome.genes;
+            let mut classes = Vec::new();
+            for (animal, states) in part.states.iter().enumerate() {
+                let states = states.as_ref().expect("the evidence is not zero");
+                for (place, &gene) in genes.iter().enumerate() {
+                    let genotype = |state: usize| stage.genome.genotypes[state][place];
+                    verdict.marginals[animal][gene] = states.shares(genotype);
                 }
-                identities = longer;
+                classes.push(states.shares(|state| {
+                    let genotypes = genes.iter().zip(&stage.genome.genotypes[state]);
+                    genotypes.map(|(&gene, &g)| self.colony.genes[gene].class_of(g)).collect()
+                }));
             }
-            verdict.identities[animal] = identities;
+            verdict.classes.push((genes.clone(), classes));
         }
         // Several candidates tie all genes together, so there is one part.
         for part in &parts {
@@ -176,7 +188,7 @@ impl<'a> Judge<'a> {
     fn part(&self, stage: &Stage) -> Part {
         let mut part = Part {
             evidence: zero(),
-            states: vec![BTreeMap::new(); self.colony.animals.len()],
+            states: vec![None; self.colony.animals.len()],
             clutch_sires: BTreeMap::new(),
             egg_sires: BTreeMap::new(),
         };
@@ -190,7 +202,7 @@ impl<'a> Judge<'a> {
                     for place in 0..candidates(self.colony, clutch).len() {
                         let mine = chosen[id.0] == Some(place);
                         let here = if mine { evidence.clone() } else { zero() };
-                        *part.clutch_sires.entry((id.0, place)).or_insert_with(zero) += here;
+                        add(&mut part.clutch_sires, (id.0, place), here);
                     }
                 }
             }
@@ -198,12 +210,13 @@ impl<'a> Judge<'a> {
                 continue;
             }
             for animal in self.colony.animal_ids() {
-                for (state, value) in sum_to(&tables.for_sum(Some(animal)), animal.0) {
-                    *part.states[animal.0].entry(state).or_insert_with(zero) += weight * value;
-                }
+                let mut factors = tables.for_sum(Some(animal));
+                factors.push(Table::number(weight.clone()));
+                let here = sum_to(&factors, animal.0);
+                let sum = &mut part.states[animal.0];
+                *sum = Some(sum.as_ref().map_or_else(|| here.clone(), |sum| sum.plus(&here)));
                 for (place, value) in tables.egg_sires(self.colony, stage, chosen, animal) {
-                    let sum = part.egg_sires.entry((animal.0, place)).or_insert_with(zero);
-                    *sum += weight * value;
+                    add(&mut part.egg_sires, (animal.0, place), weight * value);
                 }
             }
             part.evidence += evidence;
@@ -228,8 +241,7 @@ impl<'a> Judge<'a> {
                 {
                     let genotypes = &stage.genome.genotypes[state];
                     for (&gene, &genotype) in stage.genome.genes.iter().zip(genotypes) {
-                        let sum = weights.entry((animal, gene, genotype)).or_insert_with(zero);
-                        *sum += weight * &value;
+                        add(&mut weights, (animal, gene, genotype), weight * &value);
                     }
                 }
             }
