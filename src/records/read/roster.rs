@@ -211,10 +211,10 @@ fn dates(reader: &mut Reader, fields: Fields) -> [Option<Date>; 2] {
             .error(entry.key_span, format!("a clutch has either `born` or `{}`", other.key))
             .help("`born` is for live young; eggs are `laid` and have `hatched`");
     }
-    if let (Some(laid), Some(hatched), Some(entry)) = (laid, hatched, fields.entry("hatched")) {
-        if hatched.surely_before(laid) {
-            impossible(reader, entry, laid, hatched);
-        }
+    if let (Some(laid), Some(hatched), Some(entry)) = (laid, hatched, fields.entry("hatched"))
+        && hatched.surely_before(laid)
+    {
+        impossible(reader, entry, laid, hatched);
     }
     [laid, hatched.or(born)]
 }

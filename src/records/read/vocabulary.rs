@@ -165,6 +165,11 @@ impl Vocabulary {
     }
 
     fn look_help(&self, reader: &mut Reader, name: &str) -> String {
+        if matches!(name, "unknown" | "none") {
+            return "leave `looks` away when nothing was recorded; an animal that shows nothing is \
+                    `[\"normal\"]`"
+                .to_string();
+        }
         if let Some(gene) = self.find_gene(name) {
             let gene = &self.genes[gene.0];
             let looks = gene.looks.iter().map(String::as_str);
