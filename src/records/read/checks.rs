@@ -149,15 +149,12 @@ pub(super) fn selection(reader: &mut Reader, roster: &Roster, colony: &Colony) {
             recorded_only(reader, &all, &clutch.recorded_only);
         }
         let shown = |look: Look| clutch.kept_if.contains(&look);
-        if let (Some(kept), false) = (kept, clutch.kept_if.is_empty()) {
-            if !all.iter().any(|(seen, _)| named(&seen.call).any(shown)) {
-                reader
-                    .error(
-                        kept.node.span,
-                        "no hatchling of this clutch shows the look it was kept for",
-                    )
-                    .help("name the look that one of them shows, or leave `kept_if` away");
-            }
+        if let (Some(kept), false) = (kept, clutch.kept_if.is_empty())
+            && !all.iter().any(|(seen, _)| named(&seen.call).any(shown))
+        {
+            reader
+                .error(kept.node.span, "no hatchling of this clutch shows the look it was kept for")
+                .help("name the look that one of them shows, or leave `kept_if` away");
         }
     }
 }

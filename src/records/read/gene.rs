@@ -8,7 +8,7 @@ use super::gene_options as options;
 use super::genotype::genotype;
 use super::reader::{Reader, one_of, short};
 use super::tree::{Entry, Node, Span, Value};
-use super::vocabulary::{Vocabulary, good_name, super_name};
+use super::vocabulary::{Vocabulary, read_name, super_name};
 use crate::records::{FirstSeen, Gene, Genotype, Inheritance, SexLinkage, SexSystem};
 
 /// More alleles than any series has; genotypes grow with the square of it.
@@ -74,7 +74,7 @@ fn one_gene<'n, 't>(
         return None;
     };
     let fields = Fields::new(reader, format, &GENE, table);
-    let name = good_name(reader, "a gene", &entry.key, entry.key_span)?;
+    let name = read_name(reader, "a gene", &entry.key, entry.key_span);
     let spans = FxHashMap::from_iter([(name.clone(), entry.key_span)]);
     let gene = empty(name, reader, entry.key_span);
     let mut draft = Draft { fields, gene, span: entry.key_span, system, spans };
@@ -110,7 +110,7 @@ impl<'n, 't> Draft<'n, 't> {
     fn other_names(&mut self, reader: &mut Reader) {
         let Some(node) = self.fields.get("aka") else { return };
         for (text, span) in reader.texts("aka", node).unwrap_or_default() {
-            let Some(name) = good_name(reader, "a gene", text, span) else { continue };
+            let name = read_name(reader, "a gene", text, span);
             if self.gene.aka.contains(&name) || self.gene.name == name {
                 reader.error(span, format!("the gene is called `{}` twice", short(&name)));
                 continue;
@@ -202,7 +202,7 @@ impl<'n, 't> Draft<'n, 't> {
         ["one_copy", "two_copies"].map(|key| {
             let node = fields.get(key)?;
             let text = reader.text(key, node)?;
-            let name = good_name(reader, "a look", text, node.span)?;
+            let name = read_name(reader, "a look", text, node.span);
             self.spans.insert(name.clone(), node.span);
             Some(name)
         })
@@ -299,7 +299,7 @@ impl<'n, 't> Draft<'n, 't> {
             if text == "normal" {
                 continue;
             }
-            let Some(look) = good_name(reader, "a look", text, entry.node.span) else { continue };
+            let look = read_name(reader, "a look", text, entry.node.span);
             self.spans.entry(look.clone()).or_insert(entry.node.span);
             if genotype.mutant_copies() == 0 {
                 reader
@@ -328,7 +328,7 @@ impl<'n, 't> Draft<'n, 't> {
                 .error(entry.key_span, format!("a gene has at most {MOST_ALLELES} mutant alleles"));
         }
         for (text, span) in texts.into_iter().take(MOST_ALLELES) {
-            let Some(name) = good_name(reader, "an allele", text, span) else { continue };
+            let name = read_name(reader, "an allele", text, span);
             if self.gene.alleles.contains(&name) {
                 reader.error(span, format!("the allele `{}` is named twice", short(&name)));
                 continue;
@@ -367,7 +367,7 @@ impl<'n, 't> Draft<'n, 't> {
             return;
         };
         for (text, span) in reader.texts("looks", &entry.node).unwrap_or_default() {
-            let Some(name) = good_name(reader, "a look", text, span) else { continue };
+            let name = read_name(reader, "a look", text, span);
             if self.gene.looks.contains(&name) {
                 reader.error(span, format!("the look `{}` is named twice", short(&name)));
                 continue;

@@ -69,6 +69,16 @@ fn lethal(reader: &mut Reader, draft: &Draft, entry: &Entry) -> Vec<Genotype> {
             .help("write `lethal = \"two copies\"`, or a list of genotypes");
         return Vec::new();
     }
+    if !matches!(entry.node.value, Value::List(_)) {
+        let found = entry.node.kind();
+        reader
+            .error(
+                entry.node.span,
+                format!("`lethal` must say which genotypes never hatch, not {found}"),
+            )
+            .help("write `lethal = \"two copies\"`, or a list of genotypes");
+        return Vec::new();
+    }
     let mut found = Vec::new();
     for (text, span) in reader.texts("lethal", &entry.node).unwrap_or_default() {
         let Some(genotype) = genotype(reader, &draft.gene, draft.system, text, span) else {

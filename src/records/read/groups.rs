@@ -6,7 +6,7 @@ use super::Format;
 use super::fields::{BY_SEX, COMBINATION, Fields, LINKAGE, MASK};
 use super::reader::{Reader, short};
 use super::tree::{Entry, Node, Span, Table, Value};
-use super::vocabulary::{Owner, Vocabulary, good_name};
+use super::vocabulary::{Owner, Vocabulary, read_name};
 use crate::records::{
     Combination, CrossoverRates, GeneId, Hidden, LinkageGroup, Look, Mask, Place, normalise,
 };
@@ -47,7 +47,7 @@ pub(super) fn combinations(
             continue;
         };
         let Some(text) = reader.text("name", node) else { continue };
-        let Some(name) = good_name(reader, "a combination", text, node.span) else { continue };
+        let name = read_name(reader, "a combination", text, node.span);
         if !words.claim(reader, &name, Owner::Combination(index), node.span) {
             continue;
         }

@@ -41,10 +41,10 @@ pub(super) fn observation(
 
 /// The looks of a list; `None` when nothing was recorded or the value cannot be read.
 fn call_looks(reader: &mut Reader, words: &Vocabulary, node: &Node) -> Option<Vec<Look>> {
-    if let Value::Text(text) = &node.value {
-        if text.trim() == "unknown" {
-            return None;
-        }
+    if let Value::Text(text) = &node.value
+        && text.trim() == "unknown"
+    {
+        return None;
     }
     let texts = reader.texts("looks", node)?;
     let mut looks = Vec::new();
@@ -110,6 +110,10 @@ fn alternatives(reader: &mut Reader, words: &Vocabulary, format: Format, entry: 
         reader.error(entry.node.span, "`either` is empty").help("list the identities it may have");
     } else if reader.errors.len() == before && found.iter().all(|one| one.fit <= 0.0) {
         reader.error(entry.node.span, "every `fit` is zero").help("at least one must be above 0");
+    } else if !found.iter().map(|one| one.fit).sum::<f64>().is_finite() {
+        reader
+            .error(entry.node.span, "the numbers of `fit` are too large")
+            .help("only their ratios matter");
     }
     if found.is_empty() { Call::NotRecorded } else { Call::Either(found) }
 }

@@ -7,7 +7,10 @@ use super::tree::{Node, Span, Table, Value};
 
 /// Names that may be compared with misspellings, over the whole file; a file in which every
 /// name is wrong must not take minutes.
-const COMPARISONS: usize = 3_000_000;
+const COMPARISONS: usize = 500_000;
+
+/// Errors that are kept; a file with more is not a records file, and each takes memory.
+const MOST_ERRORS: usize = 100_000;
 
 /// Errors and notices so far, and the places of the file.
 pub(super) struct Reader<'t> {
@@ -15,6 +18,8 @@ pub(super) struct Reader<'t> {
     pub errors: Vec<RecordError>,
     pub notices: Vec<Notice>,
     comparisons: usize,
+    /// Takes the errors after the last that is kept.
+    beyond: RecordError,
 }
 
 /// An error that was just reported, to be completed.
@@ -40,7 +45,13 @@ impl<'t> Reader<'t> {
     /// A reader of a text whose first character is at `first`.
     pub fn new(text: &'t [u8], first: usize) -> Self {
         let lines = LineIndex::new(text, first);
-        Reader { lines, errors: Vec::new(), notices: Vec::new(), comparisons: COMPARISONS }
+        let beyond = RecordError {
+            place: Place::default(),
+            message: String::new(),
+            help: None,
+            related: None,
+        };
+        Reader { lines, errors: Vec::new(), notices: Vec::new(), comparisons: COMPARISONS, beyond }
     }
 
     /// The place of a span.
@@ -52,6 +63,9 @@ impl<'t> Reader<'t> {
     pub fn error(&mut self, span: Span, message: impl Into<String>) -> Reported<'_> {
         let place = self.place(span);
         let at = self.errors.len();
+        if at >= MOST_ERRORS {
+            return Reported { error: &mut self.beyond };
+        }
         self.errors.push(RecordError { place, message: message.into(), help: None, related: None });
         Reported { error: &mut self.errors[at] }
     }
@@ -75,20 +89,19 @@ impl<'t> Reader<'t> {
         kind: &str,
         names: impl Iterator<Item = &'n str> + Clone,
     ) -> String {
-        let count = names.clone().count();
+        let count = names.clone().take(self.comparisons + 1).count();
         if count == 0 {
             return format!("no {kind} is declared in this file");
         }
-        if count <= self.comparisons {
-            self.comparisons -= count;
-            if let Some(near) = nearest(wrong, names.clone()) {
-                return format!("did you mean `{}`?", short(near));
-            }
+        if count > self.comparisons {
+            self.comparisons = 0;
+            return format!("no {kind} of this name is declared");
         }
-        if count <= 12 {
-            one_of(names)
-        } else {
-            format!("it must be one of the {count} names of this kind")
+        self.comparisons -= count;
+        match nearest(wrong, names.clone()) {
+            Some(near) => format!("did you mean `{}`?", short(near)),
+            None if count <= 12 => one_of(names),
+            None => format!("none of the {count} names of this kind is like it"),
         }
     }
 

@@ -7,7 +7,7 @@ use super::fields::{ANIMAL, CLUTCH, Fields, HATCHLING};
 use super::groups::tables;
 use super::reader::{Reader, short};
 use super::tree::{Entry, Node, Span};
-use super::vocabulary::good_name;
+use super::vocabulary::read_name;
 use crate::records::{AnimalId, ClutchId, Date, Origin, Place, Sex, normalise};
 
 /// A founder or hatchling before its calls are read.
@@ -94,7 +94,7 @@ impl<'n, 't> Roster<'n, 't> {
 
     fn id(&mut self, reader: &mut Reader, number: AnimalId, node: &Node) -> Option<String> {
         let text = reader.text("id", node)?;
-        let id = good_name(reader, "an animal", text, node.span)?;
+        let id = read_name(reader, "an animal", text, node.span);
         if let Some(first) = self.ids.get(&id) {
             let place = reader.place(self.members[first.0].span);
             reader
@@ -134,7 +134,7 @@ impl<'n, 't> Roster<'n, 't> {
 
     fn clutch_id(&mut self, reader: &mut Reader, node: &Node) -> Option<String> {
         let text = reader.text("id", node)?;
-        let id = good_name(reader, "a clutch", text, node.span)?;
+        let id = read_name(reader, "a clutch", text, node.span);
         if let Some(first) = self.clutch_ids.get(&id) {
             let place = *first;
             reader
@@ -211,10 +211,10 @@ fn dates(reader: &mut Reader, fields: Fields) -> [Option<Date>; 2] {
             .error(entry.key_span, format!("a clutch has either `born` or `{}`", other.key))
             .help("`born` is for live young; eggs are `laid` and have `hatched`");
     }
-    if let (Some(laid), Some(hatched), Some(entry)) = (laid, hatched, fields.entry("hatched")) {
-        if hatched.surely_before(laid) {
-            impossible(reader, entry, laid, hatched);
-        }
+    if let (Some(laid), Some(hatched), Some(entry)) = (laid, hatched, fields.entry("hatched"))
+        && hatched.surely_before(laid)
+    {
+        impossible(reader, entry, laid, hatched);
     }
     [laid, hatched.or(born)]
 }

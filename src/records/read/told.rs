@@ -310,6 +310,12 @@ fn likelihood(
             .help("list every genotype the animal can have; 0 says it is ruled out");
         return None;
     }
+    if !listed.iter().map(|(_, value)| *value).sum::<f64>().is_finite() {
+        reader
+            .error(entry.key_span, "the likelihoods are too large")
+            .help("only their ratios matter");
+        return None;
+    }
     if listed.iter().all(|(_, value)| *value <= 0.0) {
         reader
             .error(entry.key_span, "every likelihood is zero")

@@ -31,29 +31,25 @@ pub(super) struct Vocabulary {
     owners: FxHashMap<String, (Owner, Place)>,
 }
 
-/// A name as it is compared, or nothing and an error when it may not be one.
-pub(super) fn good_name(reader: &mut Reader, kind: &str, text: &str, span: Span) -> Option<String> {
+/// A name as it is compared; one that may not be a name is reported and kept, so that what refers
+/// to it is not reported too.
+pub(super) fn read_name(reader: &mut Reader, kind: &str, text: &str, span: Span) -> String {
     let name = normalise(text);
     let forbidden = |c: &char| matches!(c, '/' | '+' | ':' | '%' | '"') || c.is_control();
     if name.is_empty() {
         reader.error(span, format!("the name of {kind} is empty"));
-        return None;
-    }
-    if RESERVED.contains(&name.as_str()) {
+    } else if RESERVED.contains(&name.as_str()) {
         reader
             .error(span, format!("`{name}` cannot be the name of {kind}"))
             .help("`normal`, `unknown`, `none`, `Y` and `W` have a meaning of their own");
-        return None;
-    }
-    if let Some(bad) = name.chars().find(forbidden) {
+    } else if let Some(bad) = name.chars().find(forbidden) {
         let sign =
             if bad.is_control() { "a control character".to_string() } else { format!("`{bad}`") };
         reader
             .error(span, format!("the name `{}` contains {sign}", short(&name)))
             .help("a name may not contain / + : % \" or control characters");
-        return None;
     }
-    Some(name)
+    name
 }
 
 impl Vocabulary {
@@ -169,6 +165,11 @@ impl Vocabulary {
     }
 
     fn look_help(&self, reader: &mut Reader, name: &str) -> String {
+        if matches!(name, "unknown" | "none") {
+            return "leave `looks` away when nothing was recorded; an animal that shows nothing is \
+                    `[\"normal\"]`"
+                .to_string();
+        }
         if let Some(gene) = self.find_gene(name) {
             let gene = &self.genes[gene.0];
             let looks = gene.looks.iter().map(String::as_str);
