@@ -92,7 +92,6 @@ impl<'a> Builder<'a> {
             first_founder: vec![None; colony.animals.len()],
             base: Vec::new(),
             parents: Vec::with_capacity(colony.clutches.len()),
-            last_sheets: FxHashMap::default(),
             what_if: Vec::with_capacity(colony.clutches.len()),
         };
         let apart = match grouping {
@@ -225,24 +224,14 @@ impl<'a> Builder<'a> {
     }
 
     /// The records of a hatchling, not yet tied to its variables.
-    pub(super) fn pending(&mut self, id: AnimalId) -> Vec<Pending> {
+    pub(super) fn pending(&self, id: AnimalId) -> Vec<Pending> {
         let animal = self.colony.animal(id);
         let mut pending = Vec::new();
         for sighting in call_sheets(self.colony, animal) {
-            self.remember(id, &sighting.sheet);
             pending.extend(self.sheet_pending(&sighting.sheet, sighting.place, animal.sex));
         }
         pending.extend(self.readings(animal));
         pending
-    }
-
-    /// Keeps the last record of each gene that does not always show.
-    fn remember(&mut self, id: AnimalId, sheet: &CallSheet) {
-        for gene in sheet.genes() {
-            if self.net.locus(gene).penetrance.iter().any(|chance| *chance < 1.0) {
-                self.net.last_sheets.insert((id, gene), sheet.clone());
-            }
-        }
     }
 
     /// What a sheet says of a young of this sex, not yet tied to its variables.

@@ -1,11 +1,9 @@
 //! The network of one colony, and the way back from its variables to animals.
 
-use rustc_hash::FxHashMap;
-
 use super::founders::Founder;
 use super::items::Effect;
 use super::{Evidence, FactorGraph, FactorId, Item, ItemKind, VariableId};
-use crate::genetics::{CallSheet, GeneCall, Unit};
+use crate::genetics::{GeneCall, Unit};
 use crate::records::{AnimalId, ClutchId, GeneId, Genotype, Sex};
 
 /// Somebody with a genotype: an animal of the file, or an unrecorded parent.
@@ -54,8 +52,6 @@ pub struct ColonyNetwork {
     pub(super) base: Vec<(VariableId, Vec<f64>)>,
     /// The parents of each clutch: `parents[clutch][unit]` = (sire, dam).
     pub(super) parents: Vec<Vec<[VariableId; 2]>>,
-    /// The record of looks that a gene with incomplete penetrance was last read in.
-    pub(super) last_sheets: FxHashMap<(AnimalId, GeneId), CallSheet>,
     /// A slot for each clutch and unit, over its sire and dam, for young that may yet hatch.
     pub(super) what_if: Vec<Vec<FactorId>>,
 }
@@ -142,30 +138,9 @@ impl ColonyNetwork {
         Some(self.by_genotype(animal, gene, &founder.start))
     }
 
-    /// For each genotype of the locus, the share of the animal's record that comes from its truly
-    /// being of a look class: all or nothing where every look always shows.
-    pub fn class_share(&self, animal: AnimalId, gene: GeneId, class: usize) -> Vec<f64> {
-        let locus = self.locus(gene);
-        let shown = locus.class_chance(class);
-        let Some(sheet) = self.last_sheets.get(&(animal, gene)) else { return shown };
-        let weight = |truth: usize| -> f64 {
-            let of = |(fit, calls): &(f64, Vec<GeneCall>)| fit * calls[gene.0].chance(locus, truth);
-            sheet.alternatives.iter().map(of).sum()
-        };
-        let weights: Vec<f64> = (0..locus.classes).map(weight).collect();
-        let all = |at: usize| -> f64 {
-            (0..locus.classes).map(|c| locus.class_chance(c)[at] * weights[c]).sum()
-        };
-        let share = |(at, shown): (usize, &f64)| {
-            let all = all(at);
-            if all > 0.0 { shown * weights[class] / all } else { 0.0 }
-        };
-        shown.iter().enumerate().map(share).collect()
-    }
-
     /// Adds to the evidence that an animal truly is of a look class.
     pub fn fix_class(&self, animal: AnimalId, gene: GeneId, class: usize, evidence: &mut Evidence) {
-        let weights = self.by_state(animal, gene, &self.class_share(animal, gene, class));
+        let weights = self.by_state(animal, gene, &self.locus(gene).of_class(class));
         evidence.weigh(self.variable(animal, gene), &weights);
     }
 
