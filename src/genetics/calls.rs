@@ -34,7 +34,7 @@ impl GeneCall {
     }
 
     /// Chance of the call on an animal that shows class `truth`; 1 when the gene is unread.
-    fn chance(&self, locus: &Locus, truth: usize) -> f64 {
+    pub(super) fn chance(&self, locus: &Locus, truth: usize) -> f64 {
         match self {
             GeneCall::Unread => 1.0,
             GeneCall::Class { class, hidden } => {

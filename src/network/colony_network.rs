@@ -2,20 +2,10 @@
 
 use super::founders::Founder;
 use super::items::Effect;
+use super::siring::SireInDoubt;
 use super::{Evidence, FactorGraph, FactorId, Item, ItemKind, VariableId};
 use crate::genetics::{GeneCall, Unit};
 use crate::records::{AnimalId, ClutchId, GeneId, Genotype, Sex};
-
-/// Somebody with a genotype: an animal of the file, or an unrecorded parent.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Individual {
-    /// An animal of the file.
-    Animal(AnimalId),
-    /// The unrecorded dam of a clutch.
-    UnknownDam(ClutchId),
-    /// The unrecorded sire of a clutch.
-    UnknownSire(ClutchId),
-}
 
 /// A variable that holds the genotype of somebody at the genes of one unit.
 #[derive(Clone, Debug)]
@@ -52,8 +42,11 @@ pub struct ColonyNetwork {
     pub(super) base: Vec<(VariableId, Vec<f64>)>,
     /// The parents of each clutch: `parents[clutch][unit]` = (sire, dam).
     pub(super) parents: Vec<Vec<[VariableId; 2]>>,
-    /// A slot for each clutch and unit, over its sire and dam, for young that may yet hatch.
-    pub(super) what_if: Vec<Vec<FactorId>>,
+    /// Clutches and hatchlings whose sire is in doubt.
+    pub sires: Vec<SireInDoubt>,
+    /// A slot for each clutch and unit, over its sire and dam, for young that may yet hatch;
+    /// `None` where the sire is in doubt.
+    pub(super) what_if: Vec<Vec<Option<FactorId>>>,
 }
 
 impl ColonyNetwork {
@@ -110,6 +103,48 @@ impl ColonyNetwork {
         }
     }
 
+    /// Takes one item out of evidence that counts all of them in.
+    pub fn leave_out(&self, item: usize, evidence: &mut Evidence) {
+        let left = &self.items[item];
+        let touched: Vec<VariableId> = self.touched_by_any(left).collect();
+        for effect in &left.effects {
+            if let Effect::Fill(factor, values) = effect {
+                evidence.empty(&self.graph, *factor, values.len());
+            }
+        }
+        for variable in touched {
+            self.weigh_again(variable, item, evidence);
+        }
+    }
+
+    /// Sets the likelihood of one variable from every item but one.
+    fn weigh_again(&self, variable: VariableId, without: usize, evidence: &mut Evidence) {
+        evidence.likelihood_mut(variable).fill(1.0);
+        for (_, weights) in self.base.iter().filter(|(of, _)| *of == variable) {
+            evidence.weigh(variable, weights);
+        }
+        let mut on = vec![true; self.items.len()];
+        on[without] = false;
+        if let Some(at) = self.founders.iter().position(|founder| founder.variable == variable)
+            && let Some(weights) = self.founders[at].weights(&self.units, &on)
+        {
+            evidence.weigh(variable, &weights);
+        }
+        for (_, item) in self.items.iter().enumerate().filter(|(at, _)| *at != without) {
+            for effect in &item.effects {
+                match effect {
+                    Effect::Weigh(of, weights) if *of == variable => {
+                        evidence.weigh(variable, weights);
+                    }
+                    Effect::Replace(of, weights) if *of == variable => {
+                        evidence.likelihood_mut(variable).copy_from_slice(weights);
+                    }
+                    _ => {}
+                }
+            }
+        }
+    }
+
     /// The variables an item weighs, those of a founder's starting term included.
     pub fn touched_by_any(&self, item: &Item) -> impl Iterator<Item = VariableId> + '_ {
         let own = match (item.animal, item.kind) {
@@ -144,29 +179,48 @@ impl ColonyNetwork {
         evidence.weigh(self.variable(animal, gene), &weights);
     }
 
+    /// The variables of the sire and the dam of a clutch at a gene, where the sire is not in doubt.
+    pub fn pairing(&self, clutch: ClutchId, gene: GeneId) -> Option<[VariableId; 2]> {
+        let (unit, _) = self.genes[gene.0];
+        self.what_if[clutch.0][unit]?;
+        Some(self.parents[clutch.0][unit])
+    }
+
+    /// The chance that a hatched young is called each look class, for each pair of parents: sire
+    /// slowest, then dam.
+    pub fn chances_of_calls(&self, gene: GeneId) -> Vec<Vec<f64>> {
+        let (unit, at) = self.genes[gene.0];
+        let of = &self.units[unit];
+        let locus = &of.loci[at];
+        let young = of.brood(None).hatched(None);
+        let states = of.states_of(None);
+        let mut rows = vec![vec![0.0; locus.classes]; young.len() / states.len()];
+        for class in 0..locus.classes {
+            let call = GeneCall::Class { class, hidden: Vec::new() };
+            let likelihood = of.spread(at, &call.likelihood(locus), &states);
+            for (chances, weight) in young.outer_iter().zip(&likelihood) {
+                rows.iter_mut().zip(chances).for_each(|(row, c)| row[class] += weight * c);
+            }
+        }
+        rows
+    }
+
     /// Adds to the evidence that ever more young of a clutch, seen grown, show nothing of a gene.
     ///
-    /// Returns the variables of its sire and dam.
+    /// Returns the variables of its sire and dam; `None` where the sire is in doubt.
     pub fn endless_normals(
         &self,
         clutch: ClutchId,
         gene: GeneId,
         evidence: &mut Evidence,
-    ) -> [VariableId; 2] {
+    ) -> Option<[VariableId; 2]> {
         const MANY: i32 = 100_000;
-        let (unit, at) = self.genes[gene.0];
-        let of = &self.units[unit];
-        let call = GeneCall::Class { class: 0, hidden: Vec::new() };
-        let likelihood = of.spread(at, &call.likelihood(&of.loci[at]), &of.states_of(None));
-        let young = of.transmission(None);
-        let mut normal = vec![0.0; young.len() / likelihood.len()];
-        for (chances, weight) in young.outer_iter().zip(&likelihood) {
-            normal.iter_mut().zip(chances).for_each(|(sum, chance)| *sum += weight * chance);
-        }
+        let (unit, _) = self.genes[gene.0];
+        let normal: Vec<f64> = self.chances_of_calls(gene).iter().map(|row| row[0]).collect();
         let top = normal.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
         let limit: Vec<f64> = normal.iter().map(|chance| (chance / top).powi(MANY)).collect();
-        evidence.fill(&self.graph, self.what_if[clutch.0][unit], &limit);
-        self.parents[clutch.0][unit]
+        evidence.fill(&self.graph, self.what_if[clutch.0][unit]?, &limit);
+        Some(self.parents[clutch.0][unit])
     }
 
     /// All records.

@@ -7,7 +7,7 @@ use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
 
-use proveout::records::{Colony, Sex};
+use proveout::records::{Colony, Genotype, Sex, SexSystem};
 
 use crate::judge::Build;
 
@@ -21,6 +21,8 @@ pub struct Features {
 impl Features {
     /// Autosomal genes with certain parents.
     pub const AUTOSOMAL: Features = Features { beyond_autosomal: false };
+    /// Everything.
+    pub const ALL: Features = Features { beyond_autosomal: true };
 }
 
 struct Dice(ChaCha8Rng);
@@ -50,11 +52,7 @@ const KINDS: [GeneKind; 4] = [
     GeneKind { name: "ash", looks: &["ash"], alleles: &["ash"] },
     GeneKind { name: "tallow", looks: &["tallow", "super tallow"], alleles: &["tallow"] },
     GeneKind { name: "ripple", looks: &["ripple"], alleles: &["ripple"] },
-    GeneKind {
-        name: "shade",
-        looks: &["fern", "moss", "bracken"],
-        alleles: &["fern", "moss"],
-    },
+    GeneKind { name: "shade", looks: &["fern", "moss", "bracken"], alleles: &["fern", "moss"] },
 ];
 
 fn declare(mut build: Build, dice: &mut Dice, kind: &GeneKind) -> Build {
@@ -141,50 +139,172 @@ fn told(mut build: Build, dice: &mut Dice, genes: &[&GeneKind]) -> Build {
     build
 }
 
+/// How a colony goes beyond autosomal genes with certain parents: at most one way or two, so that
+/// the judge has an end.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Beyond {
+    Nothing,
+    SeveralSires,
+    MixedSires,
+    NoFather,
+    OtherSire,
+    MixUp,
+    OnX,
+    PartlySexLinked,
+    Linked,
+    RecordedOnly,
+    KeptIf,
+    Believed,
+}
+
+const BEYOND: [Beyond; 11] = [
+    Beyond::SeveralSires,
+    Beyond::MixedSires,
+    Beyond::NoFather,
+    Beyond::OtherSire,
+    Beyond::MixUp,
+    Beyond::OnX,
+    Beyond::PartlySexLinked,
+    Beyond::Linked,
+    Beyond::RecordedOnly,
+    Beyond::KeptIf,
+    Beyond::Believed,
+];
+
 /// A colony of up to four founders and a handful of young, with loops.
-pub fn small(seed: u64, _features: Features) -> Colony {
+pub fn small(seed: u64, features: Features) -> Colony {
     let mut dice = Dice(ChaCha8Rng::seed_from_u64(seed));
-    let first = dice.below(4) as usize;
+    let mut beyond = vec![Beyond::Nothing];
+    if features.beyond_autosomal {
+        beyond = vec![*dice.pick(&BEYOND.each_ref())];
+        if dice.chance(0.4) {
+            beyond.push(*dice.pick(&BEYOND.each_ref()));
+        }
+    }
+    let is = |what: Beyond| beyond.contains(&what);
+    // Selection needs a look to select by, and one of the two only.
+    let selected = is(Beyond::RecordedOnly) || is(Beyond::KeptIf);
+    let first = dice.below(if selected { 3 } else { 4 }) as usize;
     let mut genes = vec![&KINDS[first]];
-    if dice.chance(0.5) {
-        genes.push(&KINDS[(first + 1 + dice.below(3) as usize) % 4]);
+    let heavy = is(Beyond::SeveralSires) || is(Beyond::MixedSires) || is(Beyond::MixUp);
+    if is(Beyond::Linked) || dice.chance(if heavy { 0.25 } else { 0.5 }) {
+        genes.push(&KINDS[(first + 1 + dice.below(2) as usize) % 3]);
     }
     let mut build = Build::new().assume(|a| {
         a.misread = 0.001;
         a.background = 0.005;
+        a.virgin_heterozygosity = 0.25;
     });
-    for gene in &genes {
-        build = declare(build, &mut dice, gene);
+    let sexed = is(Beyond::OnX) || is(Beyond::PartlySexLinked);
+    if sexed || (is(Beyond::NoFather) && dice.chance(0.5)) {
+        build = build.sex_system(if dice.chance(0.5) { SexSystem::Xy } else { SexSystem::Zw });
     }
-    if genes.len() == 2 && dice.chance(0.3) {
+    for (at, gene) in genes.iter().enumerate() {
+        build = declare(build, &mut dice, gene);
+        if sexed && (at == 0 || dice.chance(0.5)) && !is(Beyond::Linked) {
+            let on_one = is(Beyond::OnX) && (!is(Beyond::PartlySexLinked) || dice.chance(0.5));
+            build = build.sex_linked(if on_one { None } else { Some(0.125) });
+            build = build.gene(|gene| {
+                gene.lethal.clear();
+                if on_one {
+                    let alleles = gene.alleles.len();
+                    let shown: Vec<_> = (1..=alleles)
+                        .map(|a| {
+                            let of =
+                                |g: Genotype| g == Genotype::Two(a, a) || g == Genotype::Two(0, a);
+                            let class =
+                                gene.shows.iter().filter(|(g, _)| of(*g)).map(|(_, c)| *c).min();
+                            (Genotype::One(a), class.unwrap_or(1))
+                        })
+                        .collect();
+                    gene.shows.extend(shown);
+                }
+            });
+        }
+    }
+    if is(Beyond::Linked) && genes.len() == 2 {
+        let names = format!("{}, {}", genes[0].name, genes[1].name);
+        build = build.linked(&names, &[0.125], &[0.25]);
+    }
+    if genes.len() == 2 && !selected && dice.chance(0.3) {
         build = match dice.below(2) {
             0 => build.mask(genes[0].looks[0], &format!("gene {}", genes[1].name)),
             _ => build.mask(genes[0].looks[0], genes[1].looks[0]),
         };
     }
-    for (id, sex) in [("F1", Sex::Female), ("M1", Sex::Male), ("F2", Sex::Female)] {
+    build = build.assume(|a| {
+        if is(Beyond::OtherSire) {
+            a.other_sire = 0.125;
+        }
+        if is(Beyond::MixUp) {
+            a.mix_up = 0.0625;
+        }
+    });
+    let on_x = |build: &Build| build.clone().colony().genes.iter().any(|g| g.sex_linked.is_some());
+    let plain = on_x(&build);
+    for (id, sex) in [("F1", Sex::Female), ("M1", Sex::Male), ("M2", Sex::Male)] {
         build = build.founder(id, sex);
-        build = told(build, &mut dice, &genes);
-        build = seen(build, &mut dice, &genes);
+        if !plain {
+            build = told(build, &mut dice, &genes);
+        }
+        build = if plain {
+            seen_only(build, &mut dice, &genes)
+        } else {
+            seen(build, &mut dice, &genes)
+        };
     }
-    let mut females = vec!["F1", "F2"];
-    let mut males = vec!["M1"];
+    let mut females = vec!["F1"];
+    let mut males = vec!["M1", "M2"];
     let names = [["A1", "A2"], ["B1", "B2"], ["C1", "C2"]];
-    let clutches = 2 + dice.below(2) as usize;
+    let clutches = if heavy { 2 } else { 2 + dice.below(2) as usize };
+    let look = genes[0].looks[0];
     for (clutch, young) in names.iter().enumerate().take(clutches) {
         let dam = if dice.chance(0.1) { "unknown" } else { dice.pick(&females) };
         let sire = if dice.chance(0.1) { "unknown" } else { dice.pick(&males) };
         build = build.clutch(&format!("K{clutch}"), dam, sire);
+        if (is(Beyond::SeveralSires) || is(Beyond::MixedSires)) && clutch == 0 {
+            let third = if dice.chance(0.5) { "unknown" } else { "none" };
+            build = build.sires(&[("M1", 0.5), ("M2", 0.25), (third, 0.25)]);
+            if is(Beyond::MixedSires) {
+                build = build.mixed();
+            }
+        } else if is(Beyond::NoFather) && clutch == 0 {
+            build = match dice.below(2) {
+                0 => build.sires(&[("M1", 0.75), ("none", 0.25)]),
+                _ => build.sires(&[("none", 1.0)]),
+            };
+        }
+        if is(Beyond::RecordedOnly) && clutch == 0 {
+            build = build.recorded_only(look);
+        } else if is(Beyond::KeptIf) && clutch == 0 {
+            build = build.kept_if(look);
+        }
         for (at, id) in young.iter().enumerate() {
             let sex = if at == 0 { Sex::Male } else { Sex::Female };
             build = build.young(id).sex(sex);
-            build = seen(build, &mut dice, &genes);
-            if dice.chance(0.2) {
+            build = if plain {
+                seen_only(build, &mut dice, &genes)
+            } else {
+                seen(build, &mut dice, &genes)
+            };
+            if selected && clutch == 0 {
+                build = build.looks(look);
+            }
+            if !selected && dice.chance(0.2) {
                 build = build.grown(&looks(&mut dice, &genes));
             }
         }
-        if dice.chance(0.6) {
-            build = build.count(&looks(&mut dice, &genes), 1 + dice.below(3));
+        if is(Beyond::Believed) && clutch == 0 {
+            let other = genes[0].looks[genes[0].looks.len() - 1];
+            build = build.young("S").animal(|a| a.grown = None);
+            build = build.either(&[("normal", 0.25), (other, 0.75)]).believed();
+        }
+        if plain && dice.chance(0.3) && clutch > 0 {
+            build = build.young(["", "U1", "U2"][clutch]);
+            build = build.looks(&looks(&mut dice, &genes));
+        }
+        if !(selected && clutch == 0) && dice.chance(0.6) {
+            build = build.count(&looks(&mut dice, &genes), 1 + dice.below(2));
         }
         match dice.below(3) {
             0 => build = build.died(dice.below(3)),
@@ -195,6 +315,15 @@ pub fn small(seed: u64, _features: Features) -> Colony {
         females.push(young[1]);
     }
     build.colony()
+}
+
+/// Looks, certain or not, without readings.
+fn seen_only(build: Build, dice: &mut Dice, genes: &[&GeneKind]) -> Build {
+    if dice.chance(0.2) {
+        let (one, other) = (looks(dice, genes), looks(dice, genes));
+        return build.either(&[(&one, 0.7), (&other, 0.3)]);
+    }
+    build.looks(&looks(dice, genes))
 }
 
 /// A colony small enough for every combination of the states of its network.
