@@ -6,24 +6,47 @@ use crate::network::{Evidence, VariableId};
 use crate::numbers::LogWeight;
 
 /// The room that runs need: one arena, used again by every run.
+///
+/// It remembers what it was last run on, so that the next run computes only what depends on
+/// evidence that has changed since.
 #[derive(Clone, Debug)]
 pub struct Workspace {
     pub(super) arena: Vec<f64>,
-    pub(super) message: Vec<f64>,
+    /// The evidence as it was last loaded.
+    pub(super) raw: Vec<f64>,
+    pub(super) load_logs: Vec<f64>,
+    pub(super) load_exponents: Vec<i32>,
+    pub(super) bucket_logs: Vec<f64>,
     pub(super) exponents: Vec<i32>,
+    pub(super) dirty: Vec<bool>,
+    pub(super) group_logs: Vec<f64>,
     pub(super) group_exponents: Vec<i32>,
+    pub(super) group_dirty: Vec<bool>,
+    /// How often each component has changed, and at which change each belief was made.
+    changes: Vec<u64>,
+    believed: Vec<u64>,
+    path: Vec<u32>,
     constants: f64,
     logs: Vec<f64>,
 }
 
 impl Workspace {
     pub(super) fn new(tree: &JunctionTree) -> Self {
-        let rows = tree.buckets.iter().map(|bucket| bucket.rows).max().unwrap_or(0);
+        let (buckets, groups) = (tree.buckets.len(), tree.groups.len());
         Workspace {
             arena: vec![0.0; tree.arena_len],
-            message: vec![0.0; rows],
-            exponents: vec![0; tree.buckets.len()],
-            group_exponents: vec![0; tree.groups.len()],
+            raw: vec![f64::NAN; tree.raw_len],
+            load_logs: vec![0.0; tree.loads.len()],
+            load_exponents: vec![0; tree.loads.len()],
+            bucket_logs: vec![0.0; buckets],
+            exponents: vec![0; buckets],
+            dirty: vec![true; buckets],
+            group_logs: vec![0.0; groups],
+            group_exponents: vec![0; groups],
+            group_dirty: vec![true; groups],
+            changes: vec![0; tree.components.len()],
+            believed: vec![0; buckets],
+            path: Vec::with_capacity(buckets),
             constants: 0.0,
             logs: vec![0.0; tree.components.len()],
         }
@@ -50,14 +73,75 @@ impl Workspace {
         component: usize,
         evidence: &Evidence,
     ) -> Result<(), Impossible> {
-        let loaded = passes::load(tree, component, evidence, self)?;
-        let log = match passes::run(tree, component, self) {
-            Ok(log) => log,
-            Err(Stop::Impossible(impossible)) => return Err(impossible),
-            Err(Stop::Underflow) => logarithmic::run(tree, component, self)?,
-        };
-        self.logs[component] = loaded + log;
+        self.weigh_component(tree, component, evidence)?;
+        let (first, last) = tree.components[component].buckets;
+        for bucket in (first..last).rev() {
+            self.believe(tree, component, bucket);
+        }
         Ok(())
+    }
+
+    /// Works out the log evidence of one component, and no beliefs yet.
+    ///
+    /// # Errors
+    ///
+    /// [`Impossible`] when the evidence has weight zero there.
+    pub fn weigh_component(
+        &mut self,
+        tree: &JunctionTree,
+        component: usize,
+        evidence: &Evidence,
+    ) -> Result<(), Impossible> {
+        self.changes[component] += 1;
+        let failed = |work: &mut Self| work.forget(tree, component);
+        passes::load(tree, component, evidence, self).inspect_err(|_| failed(self))?;
+        self.logs[component] = match passes::collect(tree, component, self) {
+            Ok(log) => log,
+            Err(Stop::Impossible(impossible)) => {
+                self.forget(tree, component);
+                return Err(impossible);
+            }
+            Err(Stop::Underflow) => {
+                let log = logarithmic::run(tree, component, self);
+                self.forget(tree, component);
+                let (first, last) = tree.components[component].buckets;
+                self.believed[first..last].fill(self.changes[component]);
+                log?
+            }
+        };
+        Ok(())
+    }
+
+    /// Makes the next run of a component begin from nothing.
+    fn forget(&mut self, tree: &JunctionTree, component: usize) {
+        let (first, last) = tree.components[component].buckets;
+        self.dirty[first..last].fill(true);
+        self.group_dirty[tree.buckets[first].below.0..tree.buckets[last - 1].below.1].fill(true);
+    }
+
+    fn believe(&mut self, tree: &JunctionTree, component: usize, bucket: usize) {
+        if self.believed[bucket] != self.changes[component] {
+            passes::distribute(tree, &tree.buckets[bucket], &mut self.arena);
+            self.believed[bucket] = self.changes[component];
+        }
+    }
+
+    /// Makes the marginal of a variable ready after [`Workspace::weigh_component`]: only the
+    /// cliques between it and the root are looked at.
+    pub fn reach(&mut self, tree: &JunctionTree, variable: VariableId) {
+        let Some(mut bucket) = tree.variables[variable.0].bucket else { return };
+        let component = tree.buckets[bucket as usize].component as usize;
+        self.path.clear();
+        while self.believed[bucket as usize] != self.changes[component] {
+            self.path.push(bucket);
+            match tree.buckets[bucket as usize].above {
+                Some(above) => bucket = tree.groups[above as usize].parent,
+                None => break,
+            }
+        }
+        while let Some(bucket) = self.path.pop() {
+            self.believe(tree, component, bucket as usize);
+        }
     }
 
     /// Log of what the evidence weighs where only one state is left; minus infinity when nothing.
@@ -75,7 +159,8 @@ impl Workspace {
         LogWeight::from_ln(self.logs[component])
     }
 
-    /// The joint posterior of two variables that a factor joins: row-major over all their states.
+    /// The joint posterior of two variables that a factor joins, after a run or after both were
+    /// reached: row-major over all their states.
     ///
     /// `None` when no clique holds both.
     pub fn joint(&self, tree: &JunctionTree, pair: [VariableId; 2]) -> Option<Vec<f64>> {
@@ -97,7 +182,7 @@ impl Workspace {
             Some((scope[place + 1..].iter().map(size).product::<usize>(), size(&scope[place])))
         };
         let ((behind_one, size_one), (behind_other, size_other)) = (at(pair[0])?, at(pair[1])?);
-        let table = &self.arena[bucket.table..bucket.table + bucket.rows * bucket.card];
+        let table = &self.arena[bucket.belief..bucket.belief + bucket.rows * bucket.card];
         for (entry, belief) in table.iter().enumerate() {
             let a = one.allowed[entry / behind_one % size_one] as usize;
             let b = other.allowed[entry / behind_other % size_other] as usize;

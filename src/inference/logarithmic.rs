@@ -3,11 +3,12 @@
 //! Slower by the cost of an exponential for each entry, and never wrong for it: the arena then
 //! holds natural logs until the beliefs are made.
 
+use super::passes::hand_down;
 use super::tree::{Bucket, From, JunctionTree};
 use super::{Impossible, Workspace};
 use crate::numbers::{exp, ln, log_sum_exp};
 
-/// Both passes over one component; returns its log evidence without that of the loads.
+/// Both passes over one component; returns its log evidence.
 pub(super) fn run(
     tree: &JunctionTree,
     component: usize,
@@ -17,13 +18,15 @@ pub(super) fn run(
     let (start, end) = tree.components[component].loads;
     for load in &tree.loads[start..end] {
         work.arena[load.to..load.to + load.len].iter_mut().for_each(|value| *value = ln(*value));
+        // The next run loads afresh.
+        work.raw[load.raw..load.raw + load.len].fill(f64::NAN);
     }
     for bucket in &tree.buckets[first..last] {
         for group in &tree.groups[bucket.below.0..bucket.below.1] {
             work.arena[group.up..group.up + group.size].fill(0.0);
         }
     }
-    let mut log = 0.0;
+    let mut log: f64 = work.load_logs[start..end].iter().sum();
     for bucket in &tree.buckets[first..last] {
         log += collect(tree, bucket, &mut work.arena)?;
     }
@@ -77,18 +80,14 @@ fn distribute(tree: &JunctionTree, bucket: &Bucket, arena: &mut [f64]) {
         };
         let sum = row_sum(bucket, row, arena);
         for state in 0..bucket.card {
-            let entry = bucket.table + row * bucket.card + state;
-            let belief =
-                if sum == f64::NEG_INFINITY { 0.0 } else { share * exp(arena[entry] - sum) };
-            arena[entry] = belief;
+            let entry = row * bucket.card + state;
+            let log = arena[bucket.table + entry];
+            let belief = if sum == f64::NEG_INFINITY { 0.0 } else { share * exp(log - sum) };
+            arena[bucket.belief + entry] = belief;
             arena[bucket.marginal + state] += belief;
         }
     }
     for group in &tree.groups[bucket.below.0..bucket.below.1] {
-        arena[group.down..group.down + group.size].fill(0.0);
-        for entry in 0..bucket.rows * bucket.card {
-            let at = group.map.map_or(entry, |map| tree.maps.get(map)[entry] as usize);
-            arena[group.down + at] += arena[bucket.table + entry];
-        }
+        hand_down(tree, bucket, group, arena);
     }
 }

@@ -36,9 +36,9 @@ pub(super) fn plan(
     Ok(planner.finish(&active))
 }
 
-/// Bytes of the clique tables and their index maps, before any is made.
+/// Bytes of the products and beliefs of all cliques and their index maps, before any is made.
 fn needed(order: &EliminationOrder, variables: &[Planned]) -> u64 {
-    const ENTRY: u64 = (size_of::<f64>() + size_of::<u32>()) as u64;
+    const ENTRY: u64 = (2 * size_of::<f64>() + size_of::<u32>()) as u64;
     let card = |v: &u32| variables[*v as usize].allowed.len() as u64;
     let table = |(variable, near): (&u32, &Vec<u32>)| {
         near.iter().fold(card(variable), |size, v| size.saturating_mul(card(v)))
@@ -190,8 +190,9 @@ impl<'a> Planner<'a> {
             self.sort(&mut scope);
             let rows = scope.iter().map(|v| self.card(*v)).product();
             let card = self.card(*variable);
-            let (likelihood, table, marginal) =
-                (self.take(card), self.take(rows * card), self.take(card));
+            let (likelihood, marginal) = (self.take(card), self.take(card));
+            let (table, belief) = (self.take(rows * card), self.take(rows * card));
+            let message = self.take(rows);
             scope.push(*variable);
             self.scopes.push(scope);
             self.variables[*variable as usize].bucket = Some(at as u32);
@@ -199,6 +200,8 @@ impl<'a> Planner<'a> {
                 card,
                 rows,
                 table,
+                belief,
+                message,
                 likelihood,
                 marginal,
                 inputs: (0, 0),
@@ -215,6 +218,7 @@ impl<'a> Planner<'a> {
                 bucket: at as u32,
                 what: LoadFrom::Likelihood(VariableId(*variable as usize)),
                 to: likelihood,
+                raw: 0,
                 index: if all { Vec::new() } else { planned.allowed.clone() },
                 len: card,
             });
@@ -258,7 +262,7 @@ impl<'a> Planner<'a> {
         let card = |v: u32| variables[v as usize].allowed.len();
         let map = self.maps.map(&self.scopes[parent], separator, &card);
         let group = self.groups.len() as u32;
-        self.groups.push(Group { size, up, down, map });
+        self.groups.push(Group { size, parent: parent as u32, members: (0, 0), up, down, map });
         self.inputs[parent].push(Input { from: From::Group(group), map, len: size });
         group
     }
@@ -286,7 +290,7 @@ impl<'a> Planner<'a> {
                 let len = index.len();
                 let to = self.take(len);
                 let what = LoadFrom::Slot(start);
-                self.loads.push(Load { bucket: bucket as u32, what, to, index, len });
+                self.loads.push(Load { bucket: bucket as u32, what, to, raw: 0, index, len });
                 (From::Arena(to), len)
             }
         };
@@ -359,7 +363,13 @@ impl<'a> Planner<'a> {
             bucket.inputs = (inputs.len(), inputs.len() + own.len());
             inputs.extend(own);
         }
+        let members = members(&self.buckets, &mut self.groups);
         let components = split(&mut self.buckets, &above, &mut self.loads);
+        let mut raw_len = 0;
+        for load in &mut self.loads {
+            load.raw = raw_len;
+            raw_len += load.len;
+        }
         let cost = cost(&self.buckets, &self.scopes, &self.maps);
         let clique = |scope: &Vec<u32>| {
             let mut scope: Vec<VariableId> =
@@ -373,12 +383,14 @@ impl<'a> Planner<'a> {
             buckets: self.buckets,
             groups: self.groups,
             inputs,
+            members,
             loads: self.loads,
             constants: self.constants,
             components,
             maps: self.maps,
             pool: self.pool,
             arena_len: self.arena,
+            raw_len,
             cost,
         }
     }
@@ -391,6 +403,22 @@ impl<'a> Planner<'a> {
         };
         self.scopes.iter().map(above).collect()
     }
+}
+
+/// The cliques below each separator, one separator after the other.
+fn members(buckets: &[Bucket], groups: &mut [Group]) -> Vec<u32> {
+    let mut by_group: Vec<Vec<u32>> = vec![Vec::new(); groups.len()];
+    for (at, bucket) in buckets.iter().enumerate() {
+        if let Some(above) = bucket.above {
+            by_group[above as usize].push(at as u32);
+        }
+    }
+    let mut members = Vec::with_capacity(buckets.len());
+    for (group, own) in groups.iter_mut().zip(by_group) {
+        group.members = (members.len(), members.len() + own.len());
+        members.extend(own);
+    }
+    members
 }
 
 /// Numbers the components and puts the loads of each next to each other.

@@ -62,12 +62,14 @@ pub struct JunctionTree {
     pub(super) buckets: Vec<Bucket>,
     pub(super) groups: Vec<Group>,
     pub(super) inputs: Vec<Input>,
+    pub(super) members: Vec<u32>,
     pub(super) loads: Vec<Load>,
     pub(super) constants: Vec<Constant>,
     pub(super) components: Vec<Component>,
     pub(super) maps: IndexMaps,
     pub(super) pool: Vec<f64>,
     pub(super) arena_len: usize,
+    pub(super) raw_len: usize,
     pub(super) cost: Cost,
     pub(super) cliques: Vec<Clique>,
 }
@@ -88,8 +90,12 @@ pub(super) struct Planned {
 pub(super) struct Bucket {
     pub(super) card: usize,
     pub(super) rows: usize,
-    /// Where its table begins in the arena.
+    /// Where its product begins in the arena.
     pub(super) table: usize,
+    /// Where its belief begins in the arena.
+    pub(super) belief: usize,
+    /// Where its message to the separator above begins in the arena.
+    pub(super) message: usize,
     /// Where the likelihood of its variable begins in the arena.
     pub(super) likelihood: usize,
     /// Where its marginal begins in the arena.
@@ -110,6 +116,10 @@ pub(super) struct Bucket {
 #[derive(Clone, Debug)]
 pub(super) struct Group {
     pub(super) size: usize,
+    /// The clique above it.
+    pub(super) parent: u32,
+    /// The cliques below it that send to it, in `members`.
+    pub(super) members: (usize, usize),
     /// Where the product of the messages from below begins in the arena.
     pub(super) up: usize,
     /// Where its belief begins in the arena.
@@ -142,6 +152,8 @@ pub(super) struct Load {
     pub(super) bucket: u32,
     pub(super) what: LoadFrom,
     pub(super) to: usize,
+    /// Where the numbers as they were last loaded are kept.
+    pub(super) raw: usize,
     /// Which of them; all in order when empty.
     pub(super) index: Vec<u32>,
     pub(super) len: usize,

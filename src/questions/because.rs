@@ -210,7 +210,8 @@ pub(super) fn floor(model: &mut Model<'_>, proposition: Proposition) -> Option<F
         }
         let variable = model.net.variable(proposition.animal, proposition.gene);
         let Some(component) = model.tree.component_of(variable) else { continue };
-        if model.work.run_component(&model.tree, component, &evidence).is_ok() {
+        if model.work.weigh_component(&model.tree, component, &evidence).is_ok() {
+            model.work.reach(&model.tree, variable);
             let posterior = model.posterior(proposition.animal, proposition.gene);
             let chance = proposition.chance(model.net.locus(proposition.gene), &posterior);
             floors.push(Floor { clutch, mate, chance });

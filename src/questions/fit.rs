@@ -49,12 +49,31 @@ pub(super) fn of_colony(colony: &Colony, memory: u64) -> Vec<ClutchFit> {
     fit(&model, MULTIPLICATIONS).unwrap_or_default()
 }
 
+/// A sound colony warns at most this often.
+const WARNS: f64 = 0.01;
+
+/// Arithmetic that the warning may add to another question.
+const ASIDE: usize = 40_000_000;
+
+/// The clutch that fits so badly that a record may be wrong, if there is one.
+///
+/// # Source
+///
+/// Warning: smallest clutch tail probability × number of clutches < 0.01, which a sound colony
+/// meets at most once in a hundred.
+pub(super) fn surprise(model: &Model<'_>) -> Option<ClutchFit> {
+    let fits = fit(model, ASIDE)?;
+    let clutches = fits.len() as f64;
+    let worst = fits.into_iter().min_by(|a, b| a.tail.total_cmp(&b.tail))?;
+    (worst.tail * clutches < WARNS).then_some(worst)
+}
+
 /// Chances of each call for each pair of parents, by gene.
 type Rows = FxHashMap<GeneId, Vec<Vec<f64>>>;
 
 fn clutch_fit(
     model: &Model<'_>,
-    height: &Height<'_>,
+    height: &mut Height<'_>,
     clutch: ClutchId,
     rows: &mut Rows,
 ) -> Option<ClutchFit> {
@@ -63,6 +82,7 @@ fn clutch_fit(
     for (gene, counts) in called(model.colony, clutch) {
         judged += 1;
         let Some(pair) = model.net.pairing(clutch, gene) else { continue };
+        pair.iter().for_each(|parent| height.work.reach(height.tree, *parent));
         let Some(parents) = height.work.joint(height.tree, pair) else { continue };
         let rows = rows.entry(gene).or_insert_with(|| model.net.chances_of_calls(gene));
         let tail = tail(&counts, rows, &parents);

@@ -5,7 +5,7 @@ use super::fit::{class_called, own_call};
 use super::ladder::ladder;
 use super::model::Priors;
 use super::propositions::odds;
-use super::{Because, Copies, Divided, Floor, Method, Model, Proposition, Unanswerable};
+use super::{Because, ClutchFit, Copies, Divided, Floor, Method, Model, Proposition, Unanswerable};
 use crate::genetics::count_sheet;
 use crate::network::Grouping;
 use crate::records::{
@@ -152,6 +152,8 @@ pub struct GenotypesAnswer {
     pub divided: Vec<Divided>,
     /// Every animal with an id at every gene.
     pub genotypes: Vec<GenotypeAnswer>,
+    /// The clutch that fits the others so badly that a record may be wrong.
+    pub surprise: Option<ClutchFit>,
     /// Every clutch and hatchling whose sire is in doubt.
     pub sires: Vec<SireAnswer>,
     /// What there is to tell, animal by animal; only when asked to explain.
@@ -182,6 +184,7 @@ pub fn genotypes(colony: &Colony, asked: &Asked) -> Result<GenotypesAnswer, Unan
         assumptions: colony.assumptions,
         warnings: Vec::new(),
         divided: resolved.divided.clone(),
+        surprise: super::fit::surprise(&model),
         genotypes: answers,
         sires: sires(&model, asked),
         stories,

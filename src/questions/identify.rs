@@ -1,7 +1,7 @@
 //! Which hatchling is what?
 
 use super::identities::identities;
-use super::{Asked, Divided, Identity, Method, Model, Unanswerable};
+use super::{Asked, ClutchFit, Divided, Identity, Method, Model, Unanswerable};
 use crate::genetics::{Locus, transmission};
 use crate::network::Grouping;
 use crate::records::{AnimalId, Assumptions, Call, Colony, GeneId, Genotype, Origin};
@@ -65,6 +65,8 @@ pub struct IdentifyAnswer {
     pub warnings: Vec<String>,
     /// What was divided out of the keeper's overall beliefs.
     pub divided: Vec<Divided>,
+    /// The clutch that fits the others so badly that a record may be wrong.
+    pub surprise: Option<ClutchFit>,
     /// Every hatchling with an id, in file order.
     pub hatchlings: Vec<HatchlingAnswer>,
 }
@@ -95,6 +97,7 @@ pub fn identify(colony: &Colony, asked: &Asked) -> Result<IdentifyAnswer, Unansw
         assumptions: colony.assumptions,
         warnings: Vec::new(),
         divided: resolved.divided.clone(),
+        surprise: super::fit::surprise(&model),
         hatchlings,
     })
 }

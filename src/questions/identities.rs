@@ -201,11 +201,15 @@ impl<'m, 'a> Search<'m, 'a> {
         for (gene, class) in fixed {
             self.model.net.fix_class(self.animal, *gene, *class, &mut evidence);
         }
-        let ran = self.model.work.run_component(&self.model.tree, component, &evidence);
+        let ran = self.model.work.weigh_component(&self.model.tree, component, &evidence);
         let genes = self.component.iter().enumerate().filter(|(_, of)| **of == Some(component));
         let genes: Vec<GeneId> = genes.map(|(gene, _)| GeneId(gene)).collect();
-        let weights = |gene: GeneId| match ran {
-            Ok(()) => self.model.posterior(self.animal, gene),
+        let mut weights = |gene: GeneId| match ran {
+            Ok(()) => {
+                let variable = self.model.net.variable(self.animal, gene);
+                self.model.work.reach(&self.model.tree, variable);
+                self.model.posterior(self.animal, gene)
+            }
             Err(_) => vec![0.0; self.unconditional[gene.0].len()],
         };
         genes.into_iter().map(|gene| (gene, weights(gene))).collect()

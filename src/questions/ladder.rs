@@ -30,7 +30,7 @@ pub(super) fn in_date_order(model: &Model<'_>) -> Vec<ClutchId> {
 /// What is known at one height: the records of all earlier clutches.
 pub(super) struct Height<'c> {
     pub(super) tree: &'c JunctionTree,
-    pub(super) work: &'c Workspace,
+    pub(super) work: &'c mut Workspace,
     /// The clutch that comes next; `None` at the top.
     pub(super) next: Option<ClutchId>,
 }
@@ -45,7 +45,7 @@ pub(super) struct Height<'c> {
 pub(super) fn climb(
     model: &Model<'_>,
     multiplications: usize,
-    mut visit: impl FnMut(&Height<'_>),
+    mut visit: impl FnMut(&mut Height<'_>),
 ) -> Option<Vec<ClutchId>> {
     let net = &model.net;
     let full = Domains::full(&net.graph);
@@ -63,12 +63,12 @@ pub(super) fn climb(
     let mut work = tree.workspace();
     work.run(&tree, &evidence).ok()?;
     for clutch in &clutches {
-        visit(&Height { tree: &tree, work: &work, next: Some(*clutch) });
+        visit(&mut Height { tree: &tree, work: &mut work, next: Some(*clutch) });
         let (items, components) = &by_clutch[clutch.0];
         items.iter().for_each(|item| net.count_in(&net.items[*item], &mut evidence));
-        components.iter().try_for_each(|at| work.run_component(&tree, *at, &evidence)).ok()?;
+        components.iter().try_for_each(|at| work.weigh_component(&tree, *at, &evidence)).ok()?;
     }
-    visit(&Height { tree: &tree, work: &work, next: None });
+    visit(&mut Height { tree: &tree, work: &mut work, next: None });
     Some(clutches)
 }
 
@@ -101,14 +101,15 @@ pub(super) fn ladder(model: &Model<'_>, propositions: &[Proposition]) -> Option<
 fn read(
     model: &Model<'_>,
     tree: &JunctionTree,
-    work: &Workspace,
+    work: &mut Workspace,
     propositions: &[Proposition],
 ) -> Vec<f64> {
-    let chance = |proposition: &Proposition| {
+    let mut chance = |proposition: &Proposition| {
         let variable = model.net.variable(proposition.animal, proposition.gene);
+        work.reach(tree, variable);
         let marginal = work.marginal(tree, variable);
         let weights = model.net.by_genotype(proposition.animal, proposition.gene, &marginal);
         proposition.chance(model.net.locus(proposition.gene), &weights)
     };
-    propositions.iter().map(chance).collect()
+    propositions.iter().map(&mut chance).collect()
 }

@@ -49,7 +49,7 @@ impl Apart {
         let mut work = tree.workspace();
         let mut parts = Vec::with_capacity(tree.components());
         for part in 0..tree.components() {
-            let ran = work.run_component(&tree, part, &evidence);
+            let ran = work.weigh_component(&tree, part, &evidence);
             parts.push(ran.map_or(f64::NEG_INFINITY, |()| work.log_evidence_of(part).ln()));
         }
         let constants = work.constants(&tree, &evidence);
@@ -76,7 +76,7 @@ impl Apart {
                 sum += log;
                 continue;
             }
-            let ran = self.work.run_component(&self.tree, part, &self.evidence);
+            let ran = self.work.weigh_component(&self.tree, part, &self.evidence);
             sum += ran.map_or(f64::NEG_INFINITY, |()| self.work.log_evidence_of(part).ln());
         }
         self.evidence = before;
