@@ -106,7 +106,7 @@ pub(super) fn cautions(colony: &Colony) -> String {
         if let Some(caution) = &gene.caution {
             text.push_str(&wrapped(2, 6, &format!("{}: {caution}", gene.name)));
         }
-        if !gene.lethal.is_empty() {
+        if gene.caution.is_none() && !gene.lethal.is_empty() {
             let _ = writeln!(
                 text,
                 "  {}: some genotypes never hatch; a pairing that can give them loses eggs",

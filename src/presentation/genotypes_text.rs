@@ -6,7 +6,9 @@ use super::check_text::{in_two, wrapped};
 use super::names;
 use super::wording::{chance, likelihood_word, multiplier, odds, percent, plain};
 use crate::questions::{Because, Copies, Floor, GenotypesAnswer, Step, StepRole, Story, Young};
-use crate::records::{AnimalId, Colony, GeneId, Genotype, Inheritance, Origin};
+use crate::records::{
+    AnimalId, Call, ClutchId, Colony, GeneId, Genotype, Hidden, Inheritance, Origin,
+};
 
 /// A clutch that moved the odds by less than this share is not worth a line.
 const NEGLIGIBLE: f64 = 0.02;
@@ -59,16 +61,13 @@ fn heading(colony: &Colony, animal: AnimalId) -> String {
 
 fn tell(colony: &Colony, story: &Story) -> String {
     let what = names::proposition(colony, story.proposition);
-    let mut text = wrapped(
-        2,
-        4,
-        &format!(
-            "{what}: {}, {}; odds {}",
-            chance(story.after),
-            settled_word(story.after),
-            odds(story.after)
-        ),
-    );
+    let (now, odds_now) = (chance(story.after), odds(story.after));
+    let line = match story.after {
+        1.0 => format!("{what}: proven, {now}"),
+        0.0 => format!("{what}: ruled out, {now}"),
+        after => format!("{what}: {now}, {}; odds {odds_now}", likelihood_word(after)),
+    };
+    let mut text = wrapped(2, 4, &line);
     if (story.before - story.after).abs() > 1e-9 {
         let from = match colony.animal(story.proposition.animal).origin {
             Origin::Founder => "before any young",
@@ -77,15 +76,50 @@ fn tell(colony: &Colony, story: &Story) -> String {
         let line = format!("{from}: {}; odds {}", chance(story.before), odds(story.before));
         text.push_str(&wrapped(4, 8, &line));
     }
+    text.push_str(&unseen(colony, story));
     for step in story.steps.iter().filter(|step| !negligible(step)) {
         let [young, moved] = step_line(colony, story, step);
         text.push_str(&in_two(4, 8, [&young, &moved]));
     }
-    for reason in &story.because {
+    for reason in story.because.iter().filter(|_| !settled_by_young(story)) {
         text.push_str(&wrapped(4, 8, &because(colony, story, reason)));
     }
-    if let Some(floor) = story.floor.filter(|_| IN_DOUBT.contains(&story.after)) {
+    // Nobody should breed for more lost eggs to learn more of a lethal gene.
+    let harmless = colony.gene(story.proposition.gene).lethal.is_empty();
+    if let Some(floor) = story.floor.filter(|_| harmless && IN_DOUBT.contains(&story.after)) {
         text.push_str(&wrapped(4, 8, &floor_line(colony, story, &floor)));
+    }
+    text
+}
+
+/// Whether the young alone leave no doubt, whatever was told or assumed.
+fn settled_by_young(story: &Story) -> bool {
+    let certain = |chance: f64| chance == 0.0 || chance == 1.0;
+    certain(story.after) && !certain(story.before)
+}
+
+/// Why the animal's own look says nothing of a gene, and whether a reading does.
+fn unseen(colony: &Colony, story: &Story) -> String {
+    let animal = colony.animal(story.proposition.animal);
+    let id = story.proposition.gene;
+    let gene = colony.gene(id);
+    let mut text = String::new();
+    let hides = |hidden: &Hidden| *hidden == Hidden::Gene(id);
+    let latest = animal.grown.as_ref().unwrap_or(&animal.seen);
+    let covering = colony.masks.iter().find(|mask| match &latest.call {
+        Call::Looks(looks) => {
+            mask.hides.iter().any(hides) && mask.looks.iter().all(|look| looks.contains(look))
+        }
+        _ => false,
+    });
+    if let Some(mask) = covering {
+        let over = names::looks(colony, &mask.looks).join(" + ");
+        text.push_str(&wrapped(4, 8, &format!("{over} hides {} on it", gene.name)));
+    } else if gene.from_age_adult && animal.grown.is_none() && !animal.seen_grown {
+        text.push_str(&wrapped(4, 8, &format!("{} shows on adults only", gene.name)));
+    }
+    if animal.readings.iter().any(|reading| reading.gene == id) {
+        text.push_str(&wrapped(4, 8, &format!("a reading of {} on it is counted in", gene.name)));
     }
     text
 }
@@ -94,19 +128,11 @@ fn negligible(step: &Step) -> bool {
     (1.0 - NEGLIGIBLE..=1.0 / (1.0 - NEGLIGIBLE)).contains(&step.multiplier)
 }
 
-fn settled_word(after: f64) -> &'static str {
-    match after {
-        _ if after == 1.0 => "proven",
-        _ if after == 0.0 => "ruled out",
-        _ => likelihood_word(after),
-    }
-}
-
 /// `2024-A: 6 not showing ash, from a visual ash mate (Bram): odds ×1/64, to 3 in 100 (3.0 %)`.
 fn step_line(colony: &Colony, story: &Story, step: &Step) -> [String; 2] {
     let gene = story.proposition.gene;
     let clutch = &colony.clutch(step.clutch).id;
-    let young = young(colony, gene, &step.young);
+    let young = young(colony, gene, &step.young) + &lost(colony, gene, step.clutch);
     let from = match step.role {
         StepRole::Parent(mate) => {
             format!("{clutch}: {young}, from {}", mate_phrase(colony, gene, mate, step.mate))
@@ -119,6 +145,16 @@ fn step_line(colony: &Colony, story: &Story, step: &Step) -> [String; 2] {
         m => format!("odds {}, to {}", multiplier(m), chance(step.after)),
     };
     [format!("{from}:"), moved]
+}
+
+/// The eggs that died, where the gene may have killed them.
+fn lost(colony: &Colony, gene: GeneId, clutch: ClutchId) -> String {
+    match colony.clutch(clutch).died {
+        Some(died) if died > 0 && !colony.gene(gene).lethal.is_empty() => {
+            format!(", {died} died in the egg")
+        }
+        _ => String::new(),
+    }
 }
 
 fn young(colony: &Colony, gene: GeneId, kinds: &[Young]) -> String {

@@ -68,7 +68,10 @@ fn tell(colony: &Colony, hatchling: &HatchlingAnswer) -> String {
             continue;
         }
         let looks = names::looks_phrase(colony, &identity.looks);
-        let word = likelihood_word(identity.probability);
+        let word = match identity.probability {
+            1.0 => "certain",
+            probability => likelihood_word(probability),
+        };
         let line = format!("{looks}: {}, {word}", chance(identity.probability));
         text.push_str(&wrapped(4, 8, &line));
         if at == 0 {
