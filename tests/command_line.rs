@@ -8,6 +8,7 @@ use std::process::Stdio;
 use assert_cmd::Command;
 use serde_json::Value;
 
+#[allow(dead_code)]
 #[path = "../benches/made/colony.rs"]
 mod made;
 
@@ -359,7 +360,8 @@ fn a_closed_pipe_ends_quietly() {
         let mut err = String::new();
         child.stderr.take().unwrap().read_to_string(&mut err).unwrap();
         let status = child.wait().unwrap();
-        assert_eq!(err, "", "{words:?}");
+        // A slow machine may be told that work goes on.
+        assert!(err.is_empty() || err.starts_with("working out"), "{words:?}: {err}");
         assert_eq!(status.code(), Some(0), "{words:?}");
     }
 }
@@ -447,7 +449,7 @@ fn rubbish_is_refused() {
 #[test]
 fn four_hundred_animals_at_eight_genes_are_answered() {
     let path = Path::new("datasets/bench/colony-400x8.toml");
-    let text = made::records(1);
+    let text = made::records(1, made::Loops::Relatives);
     if std::env::var_os("BLESS").is_some() {
         fs::write(root().join(path), &text).unwrap();
     }

@@ -1,21 +1,39 @@
-//! A made colony: 400 animals, eight genes, three generations, a tenth of the matings between
-//! relatives. The same seed gives the same text.
+//! A made colony: 400 animals, eight genes, three generations. The same seed gives the same text.
+//!
+//! With [`Loops::Relatives`] a tenth of the matings are between relatives (an animal and its parent,
+//! or siblings), and every other mating joins two parts of the colony that had nothing to do with
+//! each other: another line, or an animal that came in. With [`Loops::Closed`] nothing comes in after
+//! the first generation and any two that are not close relatives may be paired, so that lines cross
+//! again and again; an exact answer then needs far larger tables.
 //!
 //! Genotypes are drawn gamete by gamete and called without error; what is written down is what a
 //! keeper would see. Names are numbers: `F12` came in, `G1-3-2` is the second young of the third
 //! clutch of the first bred generation.
 
 use std::fmt::Write;
+use std::ops::Range;
 
 /// Animals of the colony.
 pub const ANIMALS: usize = 400;
 /// Genes of the colony.
 pub const GENES: usize = 8;
 
-const FOUNDERS: usize = 60;
+const FOUNDERS: usize = 70;
 const CLUTCH: usize = 5;
-const FIRST_CLUTCHES: usize = 30;
-const SECOND_CLUTCHES: usize = (ANIMALS - FOUNDERS) / CLUTCH - FIRST_CLUTCHES;
+const CLUTCHES: usize = (ANIMALS - FOUNDERS) / CLUTCH;
+/// Clutches of the first bred generation, from pairs of founders.
+const FIRST: usize = 24;
+/// Matings between relatives, a tenth of all.
+const RELATED: usize = CLUTCHES / 10;
+
+/// Where the loops in the pedigree come from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Loops {
+    /// From matings between relatives only.
+    Relatives,
+    /// From lines that cross again and again as well.
+    Closed,
+}
 
 /// SplitMix64 (Steele, Lea & Flood 2014, OOPSLA): small, seeded, good enough to throw gametes.
 struct Dice(u64);
@@ -104,7 +122,7 @@ alleles = ["s7", "t7"]
 "#;
 
 /// The records of the colony, in TOML.
-pub fn records(seed: u64) -> String {
+pub fn records(seed: u64, loops: Loops) -> String {
     let mut dice = Dice(seed);
     let mut text = String::from(
         "# Made by benches/made/colony.rs; nobody's animals.\n\
@@ -119,31 +137,56 @@ pub fn records(seed: u64) -> String {
             let _ = writeln!(text, "sold_as = [\"66% het r{gene}\"]\ntrust = 0.9");
         }
     }
-    let mut parents: Vec<usize> = (0..FOUNDERS).collect();
-    for (generation, clutches) in [(1, FIRST_CLUTCHES), (2, SECOND_CLUTCHES)] {
-        let first = animals.len();
-        for clutch in 0..clutches {
-            // Every tenth mating is between relatives; founders have none.
-            let related = generation > 1 && clutch % 5 == 0;
-            let pair = pair(&mut dice, &animals, &parents, related);
-            let id = format!("G{generation}-{clutch}");
-            let [dam, sire] = pair.map(|at| animals[at].id.clone());
-            let year = 2020 + generation;
-            let _ = writeln!(
-                text,
-                "[[clutch]]\nid = \"{id}\"\ndam = \"{dam}\"\nsire = \"{sire}\"\nhatched = \
-                 {year}-06-01"
-            );
-            for number in 0..CLUTCH {
-                let young = bred(&mut dice, &animals, pair, format!("{id}-{number}"));
-                let _ = write!(text, "[[clutch.hatchling]]\n{}", young.record());
-                animals.push(young);
+    let mut lines = Lines((0..FOUNDERS).collect());
+    let mut first_bred = FOUNDERS..FOUNDERS;
+    for clutch in 0..CLUTCHES {
+        let pair = match clutch {
+            _ if clutch < FIRST => [2 * clutch + 1, 2 * clutch],
+            _ if clutch < FIRST + RELATED => related(&mut dice, &animals, first_bred.clone()),
+            _ => {
+                let spare = (2 * FIRST + clutch - FIRST - RELATED)..FOUNDERS;
+                unrelated(&mut dice, &animals, first_bred.clone(), spare, &mut lines, loops)
             }
+        };
+        lines.join(pair);
+        let generation = if clutch < FIRST { 1 } else { 2 };
+        let id = format!("G{generation}-{clutch}");
+        let [dam, sire] = pair.map(|at| animals[at].id.clone());
+        let year = 2020 + generation;
+        let _ = writeln!(
+            text,
+            "[[clutch]]\nid = \"{id}\"\ndam = \"{dam}\"\nsire = \"{sire}\"\nhatched = {year}-06-01"
+        );
+        for number in 0..CLUTCH {
+            let young = bred(&mut dice, &animals, pair, format!("{id}-{number}"));
+            let _ = write!(text, "[[clutch.hatchling]]\n{}", young.record());
+            animals.push(young);
+            let line = lines.of(pair[0]);
+            lines.0.push(line);
         }
-        parents = (first..animals.len()).collect();
+        if generation == 1 {
+            first_bred.end = animals.len();
+        }
     }
     assert_eq!(animals.len(), ANIMALS);
     text
+}
+
+/// Which animals hang together, each pointing towards the first of its line.
+struct Lines(Vec<usize>);
+
+impl Lines {
+    fn of(&self, mut animal: usize) -> usize {
+        while self.0[animal] != animal {
+            animal = self.0[animal];
+        }
+        animal
+    }
+
+    fn join(&mut self, [one, other]: [usize; 2]) {
+        let (one, other) = (self.of(one), self.of(other));
+        self.0[one.max(other)] = one.min(other);
+    }
 }
 
 fn founder(dice: &mut Dice, at: usize) -> Animal {
@@ -153,25 +196,52 @@ fn founder(dice: &mut Dice, at: usize) -> Animal {
         _ => 0,
     };
     let genotype = std::array::from_fn(|gene| [allele(gene), allele(gene)]);
-    Animal { id: format!("F{at}"), male: at % 3 == 0, genotype, parents: None }
+    Animal { id: format!("F{at}"), male: at % 2 == 0, genotype, parents: None }
 }
 
-/// A dam and a sire: relatives when it is asked for (siblings, or an animal and its parent).
-fn pair(dice: &mut Dice, animals: &[Animal], from: &[usize], related: bool) -> [usize; 2] {
+/// A dam and a sire, siblings or an animal and its parent.
+fn related(dice: &mut Dice, animals: &[Animal], bred: Range<usize>) -> [usize; 2] {
     loop {
-        let [one, other] = [from[dice.below(from.len())], from[dice.below(from.len())]];
-        let other = match animals[one].parents {
-            Some(parents) if related && dice.chance(50) => parents[usize::from(!animals[one].male)],
-            _ => other,
+        let one = bred.start + dice.below(bred.len());
+        let Some(parents) = animals[one].parents else { continue };
+        let other = match dice.chance(50) {
+            true => parents[usize::from(!animals[one].male)],
+            false => bred.start + dice.below(bred.len()),
         };
-        let siblings = animals[one].parents.is_some()
-            && animals[one].parents == animals[other].parents
-            && one != other;
-        let child = animals[one].parents.is_some_and(|parents| parents.contains(&other));
-        if animals[one].male != animals[other].male && (siblings || child) == related {
-            return if animals[one].male { [other, one] } else { [one, other] };
+        let close = parents.contains(&other) || animals[other].parents == Some(parents);
+        if close && animals[one].male != animals[other].male {
+            return dam_first(animals, [one, other]);
         }
     }
+}
+
+/// A dam and a sire that are not close relatives.
+fn unrelated(
+    dice: &mut Dice,
+    animals: &[Animal],
+    bred: Range<usize>,
+    mut spare: Range<usize>,
+    lines: &mut Lines,
+    loops: Loops,
+) -> [usize; 2] {
+    loop {
+        let one = bred.start + dice.below(bred.len());
+        let other = match (loops, spare.next()) {
+            (Loops::Relatives, Some(fresh)) => fresh,
+            _ => bred.start + dice.below(bred.len()),
+        };
+        let apart = match loops {
+            Loops::Relatives => lines.of(one) != lines.of(other),
+            Loops::Closed => animals[one].parents != animals[other].parents,
+        };
+        if apart && animals[one].male != animals[other].male {
+            return dam_first(animals, [one, other]);
+        }
+    }
+}
+
+fn dam_first(animals: &[Animal], [one, other]: [usize; 2]) -> [usize; 2] {
+    if animals[one].male { [other, one] } else { [one, other] }
 }
 
 fn bred(dice: &mut Dice, animals: &[Animal], pair: [usize; 2], id: String) -> Animal {
