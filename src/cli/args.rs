@@ -13,7 +13,8 @@ use clap::{Parser, Subcommand, ValueEnum};
         proveout new colony.toml          write a commented file to begin with\n  \
         proveout check colony.toml        is every line understood?\n  \
         proveout genotypes colony.toml    what does each animal carry?\n  \
-        proveout identify colony.toml     which hatchling is what?",
+        proveout identify colony.toml     which hatchling is what?\n  \
+        proveout conflicts colony.toml    which record is wrong?",
     after_help = "Every answer is a chance, computed from what you wrote and the assumptions that \
         `check` prints. It is no certificate and no veterinary or legal advice, and it is not for \
         human genetic counselling.",
@@ -32,6 +33,7 @@ impl Args {
             Command::New(_) => false,
             Command::Check(records) => records.json,
             Command::Genotypes(question) | Command::Identify(question) => question.records.json,
+            Command::Conflicts(conflicts) => conflicts.question.records.json,
         }
     }
 }
@@ -58,6 +60,11 @@ pub enum Command {
         proveout identify colony.toml\n  \
         proveout identify colony.toml --clutch 2024-A")]
     Identify(Question),
+    /// Which record is wrong? Suspect records, most suspect first, with the cheapest check.
+    #[command(before_help = "Examples:\n  \
+        proveout conflicts colony.toml\n  \
+        proveout conflicts colony.toml --slip 0.02")]
+    Conflicts(Conflicts),
 }
 
 /// `new`.
@@ -112,6 +119,17 @@ pub struct Question {
     pub seed: Option<u64>,
 }
 
+/// `conflicts`.
+#[derive(Debug, clap::Args)]
+pub struct Conflicts {
+    /// The colony, and what to narrow the question to.
+    #[command(flatten)]
+    pub question: Question,
+    /// The chance that any one record is a slip, before the records are looked at.
+    #[arg(long, value_name = "CHANCE", default_value_t = 0.01, value_parser = slip)]
+    pub slip: f64,
+}
+
 /// How records are written.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum Notation {
@@ -119,6 +137,13 @@ pub enum Notation {
     Toml,
     /// JSON with the same keys.
     Json,
+}
+
+fn slip(text: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(chance) if chance > 0.0 && chance < 1.0 => Ok(chance),
+        _ => Err("expected a chance between 0 and 1, such as 0.01".into()),
+    }
 }
 
 fn memory(text: &str) -> Result<u64, String> {

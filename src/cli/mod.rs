@@ -2,6 +2,7 @@
 
 mod args;
 mod check;
+mod conflicts;
 mod failure;
 mod genotypes;
 mod identify;
@@ -42,5 +43,6 @@ fn run(args: Args) -> Result<(), Failure> {
         Command::Check(check) => check::run(&check),
         Command::Genotypes(question) => genotypes::run(&question),
         Command::Identify(question) => identify::run(&question),
+        Command::Conflicts(question) => conflicts::run(&question),
     }
 }

@@ -33,8 +33,8 @@ impl GeneCall {
         locus.class.iter().zip(&locus.penetrance).map(mixed).collect()
     }
 
-    /// Chance of the call on an animal whose true class is `truth`; 1 when the gene is unread.
-    pub fn chance(&self, locus: &Locus, truth: usize) -> f64 {
+    /// Chance of the call on an animal that shows class `truth`; 1 when the gene is unread.
+    pub(super) fn chance(&self, locus: &Locus, truth: usize) -> f64 {
         match self {
             GeneCall::Unread => 1.0,
             GeneCall::Class { class, hidden } => {

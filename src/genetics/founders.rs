@@ -50,6 +50,11 @@ pub fn founder_term(locus: &Locus, sex: Option<Sex>, evidence: &FounderEvidence<
     told.into_iter().zip(called).zip(unseen).map(mixed).collect()
 }
 
+/// Weight of each genotype of an animal from unrelated stock.
+pub fn unrelated(locus: &Locus, sex: Option<Sex>) -> Vec<f64> {
+    founder_term(locus, sex, &FounderEvidence::default())
+}
+
 /// Likelihood of a reading for each genotype of the locus.
 ///
 /// # Source

@@ -113,7 +113,16 @@ impl Locus {
         }
     }
 
-    /// Chance that each genotype truly is of the class (penetrance included).
+    /// One for each genotype of the look class, zero for the others.
+    ///
+    /// # Source
+    ///
+    /// Look classes partition the genotypes of a gene, whether or not they show.
+    pub fn of_class(&self, class: usize) -> Vec<f64> {
+        self.class.iter().map(|own| if *own == class { 1.0 } else { 0.0 }).collect()
+    }
+
+    /// Chance that each genotype shows the class (penetrance included).
     pub fn class_chance(&self, class: usize) -> Vec<f64> {
         let shows = |(own, chance): (&usize, &f64)| match (*own == class, class) {
             (true, 0) => 1.0,

@@ -6,14 +6,18 @@
 //! A [`Unit`] is what is passed on together: one gene, or the genes of one linkage group. Its
 //! states are pairs of haplotypes.
 
+mod brood;
 mod calls;
 mod founders;
 mod locus;
 mod meiosis;
+mod naming;
 mod unit;
 
+pub use brood::{Brood, fatherless_sex};
 pub use calls::{CallSheet, GeneCall, Sighting, call_sheets, count_sheet};
-pub use founders::{FounderEvidence, founder_term, random_mating, reading_likelihood};
+pub use founders::{FounderEvidence, founder_term, random_mating, reading_likelihood, unrelated};
 pub use locus::Locus;
 pub use meiosis::{gametes, transmission};
+pub use naming::Naming;
 pub use unit::{Haplotype, SexChromosome, Unit, units};

@@ -1,6 +1,6 @@
 //! What is passed on together: one gene, or the genes of one linkage group.
 
-use ndarray::{Array2, Array3};
+use ndarray::Array2;
 use rustc_hash::FxHashMap;
 
 use super::{Locus, gametes};
@@ -40,13 +40,13 @@ pub struct Unit {
     pub genotype: Vec<Vec<usize>>,
     /// The sex an animal in this state must have, for a unit on a sex chromosome.
     pub sex: Vec<Option<Sex>>,
-    heterogametic: Option<Sex>,
-    rates: Rates,
+    pub(super) heterogametic: Option<Sex>,
+    pub(super) rates: Rates,
 }
 
 /// Crossover rates between neighbouring places of the map, for dams and sires.
 #[derive(Clone, Debug)]
-struct Rates {
+pub(super) struct Rates {
     /// The sex-determining region is a place of its own: before the first gene, or behind the
     /// last.
     sex_region: Option<End>,
@@ -206,73 +206,6 @@ impl Unit {
         }
         table
     }
-
-    /// Chances of each state of a young of this sex that hatched, given its sire and dam.
-    ///
-    /// # Shape and units
-    ///
-    /// `table[[child, sire, dam]]` over [`Unit::states_of`] the child's sex, of males and of
-    /// females. Summing over the first axis gives one, or zero for parents that can have no such
-    /// young.
-    ///
-    /// # Source
-    ///
-    /// Transmission; and eggs: a young that hatched has a viable genotype, so its term is divided
-    /// by the chance that such an egg is viable.
-    pub fn transmission(&self, child: Option<Sex>) -> Array3<f64> {
-        let fertile = self.fertile(child);
-        let hatched = self.states_of(child);
-        let mut table = fertile;
-        for (at, state) in hatched.iter().enumerate() {
-            if !self.viable(*state) {
-                table.index_axis_mut(ndarray::Axis(0), at).fill(0.0);
-            }
-        }
-        let sums = table.sum_axis(ndarray::Axis(0));
-        for mut young in table.outer_iter_mut() {
-            young.zip_mut_with(&sums, |chance, sum| {
-                if *sum > 0.0 {
-                    *chance /= sum;
-                }
-            });
-        }
-        table
-    }
-
-    /// Chance that a fertile egg has a genotype that can hatch: `table[[sire, dam]]` over the
-    /// states of males and of females.
-    pub fn viability(&self) -> Array2<f64> {
-        let table = self.fertile(None);
-        let states = self.states_of(None);
-        let mut sums = Array2::zeros((table.shape()[1], table.shape()[2]));
-        for (eggs, _) in table.outer_iter().zip(&states).filter(|(_, state)| self.viable(**state)) {
-            sums += &eggs;
-        }
-        sums
-    }
-
-    /// Chances of each state of a fertile egg: `table[[child, sire, dam]]`.
-    fn fertile(&self, child: Option<Sex>) -> Array3<f64> {
-        let [children, sires, dams] =
-            [child, Some(Sex::Male), Some(Sex::Female)].map(|sex| self.states_of(sex));
-        let of_state: FxHashMap<[usize; 2], usize> =
-            children.iter().enumerate().map(|(at, state)| (self.states[*state], at)).collect();
-        let [from_sire, from_dam] = [Sex::Male, Sex::Female].map(|sex| self.gametes(sex));
-        let mut table = Array3::zeros((children.len(), sires.len(), dams.len()));
-        for (s, sire) in sires.iter().enumerate() {
-            for (d, dam) in dams.iter().enumerate() {
-                for (x, from_x) in from_sire.row(*sire).iter().enumerate().filter(|x| *x.1 > 0.0) {
-                    for (y, from_y) in from_dam.row(*dam).iter().enumerate().filter(|y| *y.1 > 0.0)
-                    {
-                        if let Some(at) = of_state.get(&[x.min(y), x.max(y)]) {
-                            table[[*at, s, d]] += from_x * from_y;
-                        }
-                    }
-                }
-            }
-        }
-        table
-    }
 }
 
 impl Rates {
@@ -309,7 +242,7 @@ impl Rates {
         Rates { sex_region, female, male }
     }
 
-    fn of(&self, parent: Sex) -> &[f64] {
+    pub(super) fn of(&self, parent: Sex) -> &[f64] {
         match parent {
             Sex::Female => &self.female,
             Sex::Male => &self.male,
@@ -317,7 +250,7 @@ impl Rates {
     }
 
     /// The gamete that takes the chosen strand at each place of the map.
-    fn recombine(&self, strands: [&Haplotype; 2], choice: &[usize]) -> Haplotype {
+    pub(super) fn recombine(&self, strands: [&Haplotype; 2], choice: &[usize]) -> Haplotype {
         let (region, genes) = match (self.sex_region, choice) {
             (Some(End::Front), [region, genes @ ..]) => (*region, genes),
             (Some(End::Back), [genes @ .., region]) => (*region, genes),

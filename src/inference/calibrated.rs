@@ -60,6 +60,11 @@ impl Workspace {
         Ok(())
     }
 
+    /// Log of what the evidence weighs where only one state is left; minus infinity when nothing.
+    pub fn constants(&self, tree: &JunctionTree, evidence: &Evidence) -> f64 {
+        passes::constants(tree, evidence).unwrap_or(f64::NEG_INFINITY)
+    }
+
     /// Log of the probability of all evidence of the last run.
     pub fn log_evidence(&self) -> LogWeight {
         LogWeight::from_ln(self.constants + self.logs.iter().sum::<f64>())
@@ -68,6 +73,37 @@ impl Workspace {
     /// Log of the probability of the evidence of one component.
     pub fn log_evidence_of(&self, component: usize) -> LogWeight {
         LogWeight::from_ln(self.logs[component])
+    }
+
+    /// The joint posterior of two variables that a factor joins: row-major over all their states.
+    ///
+    /// `None` when no clique holds both.
+    pub fn joint(&self, tree: &JunctionTree, pair: [VariableId; 2]) -> Option<Vec<f64>> {
+        let [one, other] = pair.map(|variable| &tree.variables[variable.0]);
+        let mut joint = vec![0.0; one.states * other.states];
+        let (Some(first), Some(second)) = (one.bucket, other.bucket) else {
+            let [a, b] = pair.map(|variable| self.marginal(tree, variable));
+            for (row, a) in joint.chunks_exact_mut(b.len()).zip(a) {
+                row.iter_mut().zip(&b).for_each(|(entry, b)| *entry = a * b);
+            }
+            return Some(joint);
+        };
+        let clique = first.min(second) as usize;
+        let bucket = &tree.buckets[clique];
+        let scope = tree.cliques[clique].scope();
+        let size = |v: &VariableId| tree.variables[v.0].allowed.len();
+        let at = |variable: VariableId| {
+            let place = scope.iter().position(|v| *v == variable)?;
+            Some((scope[place + 1..].iter().map(size).product::<usize>(), size(&scope[place])))
+        };
+        let ((behind_one, size_one), (behind_other, size_other)) = (at(pair[0])?, at(pair[1])?);
+        let table = &self.arena[bucket.table..bucket.table + bucket.rows * bucket.card];
+        for (entry, belief) in table.iter().enumerate() {
+            let a = one.allowed[entry / behind_one % size_one] as usize;
+            let b = other.allowed[entry / behind_other % size_other] as usize;
+            joint[a * other.states + b] += belief;
+        }
+        Some(joint)
     }
 
     /// The posterior of a variable: one probability for each of its states.

@@ -45,6 +45,13 @@ pub struct Clique {
     pub separator: Vec<VariableId>,
 }
 
+impl Clique {
+    /// Its variables in the order of its table, the one that is summed out last.
+    pub fn scope(&self) -> Vec<VariableId> {
+        self.separator.iter().copied().chain([self.variable]).collect()
+    }
+}
+
 /// A clique tree for one structure of network: planned once, run many times.
 ///
 /// It depends on the graph and on the states that are left of each variable, not on the numbers
@@ -209,6 +216,14 @@ impl JunctionTree {
     /// What a run needs.
     pub fn cost(&self) -> Cost {
         self.cost
+    }
+
+    /// Multiplications of one pass over one part, about.
+    pub fn multiplications_of(&self, component: usize) -> usize {
+        let (first, last) = self.components[component].buckets;
+        let size =
+            |bucket: &Bucket| bucket.rows * bucket.card * (bucket.inputs.1 - bucket.inputs.0 + 2);
+        self.buckets[first..last].iter().map(size).sum()
     }
 
     /// Its cliques, in the order of elimination within each component.

@@ -5,15 +5,12 @@ use std::sync::Arc;
 use rustc_hash::{FxHashMap, FxHashSet};
 
 use super::colony_network::GenotypeVariable;
-use super::founders::{Founder, Told};
 use super::items::{Effect, Item, ItemKind};
+use super::pending::{Pending, Weights};
+use super::siring::SireTable;
 use super::{ColonyNetwork, FactorGraph, TableId, VariableId};
-use crate::genetics::{
-    CallSheet, GeneCall, Locus, Sighting, call_sheets, reading_likelihood, units,
-};
-use crate::records::{
-    Animal, AnimalId, Candidate, ClutchId, Colony, GeneId, Origin, Parent, Place, Sex,
-};
+use crate::genetics::{GeneCall, Locus, units};
+use crate::records::{AnimalId, Candidate, Colony, GeneId, Origin, Parent, Place, Sex};
 
 /// Whether young that nothing tells apart share one variable.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -45,24 +42,6 @@ pub fn assemble(colony: &Colony, grouping: Grouping) -> ColonyNetwork {
     net
 }
 
-/// One record before it is tied to variables: its weights over the states of each unit.
-#[derive(Clone, Debug)]
-pub(super) struct Pending {
-    pub(super) kind: ItemKind,
-    pub(super) gene: Option<GeneId>,
-    pub(super) place: Place,
-    pub(super) weights: Weights,
-}
-
-/// What a record weighs.
-#[derive(Clone, Debug)]
-pub(super) enum Weights {
-    /// The states of one unit.
-    One(usize, Vec<f64>),
-    /// Identities with their weights, and under each identity the states of several units.
-    Several(Vec<f64>, Vec<(usize, Vec<Vec<f64>>)>),
-}
-
 pub(super) struct Builder<'a> {
     pub(super) colony: &'a Colony,
     pub(super) grouping: Grouping,
@@ -70,7 +49,13 @@ pub(super) struct Builder<'a> {
     /// Hatchlings with variables of their own.
     apart: FxHashSet<AnimalId>,
     states: FxHashMap<(usize, Option<Sex>), Arc<[usize]>>,
-    transmissions: FxHashMap<(usize, Option<Sex>), TableId>,
+    /// Tables of the young of a unit: of this sex, perhaps without a father, perhaps mixed up.
+    transmissions: FxHashMap<(usize, Option<Sex>, bool, bool), TableId>,
+    pub(super) sire_tables: FxHashMap<SireTable, TableId>,
+    /// Young of the clutch at hand whose sex was recorded, females and males, not yet counted in.
+    pub(super) sexed: [u32; 2],
+    /// Young of the clutch at hand that its selection concerns, not yet counted in.
+    pub(super) chosen: u32,
 }
 
 impl<'a> Builder<'a> {
@@ -92,15 +77,16 @@ impl<'a> Builder<'a> {
             first_founder: vec![None; colony.animals.len()],
             base: Vec::new(),
             parents: Vec::with_capacity(colony.clutches.len()),
-            last_sheets: FxHashMap::default(),
+            sires: Vec::new(),
             what_if: Vec::with_capacity(colony.clutches.len()),
         };
         let apart = match grouping {
             Grouping::Apart => colony.animal_ids().collect(),
             Grouping::Siblings => breeders(colony),
         };
-        let (states, transmissions) = Default::default();
-        Builder { colony, grouping, net, apart, states, transmissions }
+        let (states, transmissions, sire_tables) = Default::default();
+        let (sexed, chosen) = ([0; 2], 0);
+        Builder { colony, grouping, net, apart, states, transmissions, sire_tables, sexed, chosen }
     }
 
     pub(super) fn states(&mut self, unit: usize, sex: Option<Sex>) -> Arc<[usize]> {
@@ -114,106 +100,43 @@ impl<'a> Builder<'a> {
         GenotypeVariable { variable: self.net.graph.variable(states.len()), states }
     }
 
-    /// Joins a young to its parents.
+    /// Joins a young to its parents; `mixed_up` says that it may be from elsewhere.
     pub(super) fn transmit(
         &mut self,
         unit: usize,
         sex: Option<Sex>,
         child: VariableId,
         [sire, dam]: [VariableId; 2],
+        fatherless: bool,
+        mixed_up: Option<VariableId>,
     ) {
         let sex = if self.net.units[unit].is_sex_linked() { sex } else { None };
-        let table = match self.transmissions.get(&(unit, sex)) {
+        let key = (unit, sex, fatherless, mixed_up.is_some());
+        let table = match self.transmissions.get(&key) {
             Some(table) => *table,
             None => {
-                let chances = self.net.units[unit].transmission(sex);
-                let table = self.net.graph.table(chances.into_iter().collect());
-                self.transmissions.insert((unit, sex), table);
+                let values = self.young_of(unit, sex, fatherless, mixed_up.is_some());
+                let table = self.net.graph.table(values);
+                self.transmissions.insert(key, table);
                 table
             }
         };
-        self.net.graph.factor(&[child, sire, dam], table);
+        match mixed_up {
+            None => self.net.graph.factor(&[child, sire, dam], table),
+            Some(mixed_up) => self.net.graph.factor(&[mixed_up, child, sire, dam], table),
+        };
     }
 
-    fn founder(&mut self, id: AnimalId) {
-        let colony = self.colony;
-        let animal = colony.animal(id);
-        let first = self.net.founders.len();
-        self.net.first_founder[id.0] = Some(first);
-        for unit in 0..self.net.units.len() {
-            let made = self.new_founder(unit, animal.sex);
-            self.net.animals[id.0].push(made);
+    /// P(child | sire, dam), and where it may be mixed up P(child | mixed up or not, sire, dam).
+    fn young_of(&self, unit: usize, sex: Option<Sex>, fatherless: bool, mixed: bool) -> Vec<f64> {
+        let young = self.net.units[unit].brood(self.kept_both(fatherless)).hatched(sex);
+        let parents = young.shape()[1] * young.shape()[2];
+        let mut values: Vec<f64> = young.into_iter().collect();
+        if mixed {
+            let elsewhere = self.unrelated(unit, sex);
+            values.extend(elsewhere.into_iter().flat_map(|w| std::iter::repeat_n(w, parents)));
         }
-        for statement in &animal.statements {
-            let trust = animal.trust.unwrap_or(colony.assumptions.trust);
-            let item =
-                self.item(ItemKind::Statement, Some(id), Some(statement.gene), statement.place);
-            self.told(first, statement.gene).statement = Some((item, statement.says, trust));
-        }
-        for sighting in call_sheets(colony, animal) {
-            self.founder_sighting(id, first, &sighting);
-        }
-        for pending in self.readings(animal) {
-            self.attach(id, pending);
-        }
-    }
-
-    /// A founder's variable at one unit, drawn from unrelated stock until something is told.
-    pub(super) fn new_founder(&mut self, unit: usize, sex: Option<Sex>) -> GenotypeVariable {
-        let made = self.new_variable(unit, sex);
-        self.net.founders.push(Founder {
-            variable: made.variable,
-            unit,
-            sex,
-            told: vec![Told::default(); self.net.units[unit].loci.len()],
-            replaced_by: None,
-            start: Vec::new(),
-        });
-        made
-    }
-
-    fn told(&mut self, first: usize, gene: GeneId) -> &mut Told {
-        let (unit, locus) = self.net.genes[gene.0];
-        &mut self.net.founders[first + unit].told[locus]
-    }
-
-    fn founder_sighting(&mut self, id: AnimalId, first: usize, sighting: &Sighting) {
-        if let [(_, calls)] = sighting.sheet.alternatives.as_slice() {
-            for gene in sighting.sheet.genes() {
-                let call = &calls[gene.0];
-                if call.named().is_some() {
-                    let item = self.item(ItemKind::OwnLook, Some(id), Some(gene), sighting.place);
-                    self.told(first, gene).own_look = Some((item, call.clone()));
-                } else {
-                    let weights = self.call_weights(id, gene, call);
-                    self.attach(id, single(ItemKind::Call, gene, sighting.place, weights));
-                }
-            }
-            return;
-        }
-        // METHOD: an own look holds for each identity of the call, so the identity takes the
-        // place of the starting term at every unit that the call reads.
-        let item = self.net.items.len();
-        let read = self.units_read(&sighting.sheet);
-        let fits = sighting.sheet.alternatives.iter().map(|(fit, _)| *fit).collect();
-        let mut by_unit = Vec::new();
-        for unit in read {
-            self.net.founders[first + unit].replaced_by = Some((item, sighting.sheet.clone()));
-            let founder = self.net.founders[first + unit].clone();
-            let of = &self.net.units[unit];
-            let under = |(_, calls): &(f64, Vec<GeneCall>)| {
-                let calls: Vec<_> = of.loci.iter().map(|locus| &calls[locus.gene.0]).collect();
-                founder.under(of, &calls)
-            };
-            by_unit.push((unit, sighting.sheet.alternatives.iter().map(under).collect()));
-        }
-        let pending = simplify(Pending {
-            kind: ItemKind::Either,
-            gene: None,
-            place: sighting.place,
-            weights: Weights::Several(fits, by_unit),
-        });
-        self.attach_together(id, pending);
+        values
     }
 
     fn separate_hatchling(&mut self, id: AnimalId) {
@@ -224,80 +147,12 @@ impl<'a> Builder<'a> {
         }
     }
 
-    /// The records of a hatchling, not yet tied to its variables.
-    pub(super) fn pending(&mut self, id: AnimalId) -> Vec<Pending> {
-        let animal = self.colony.animal(id);
-        let mut pending = Vec::new();
-        for sighting in call_sheets(self.colony, animal) {
-            self.remember(id, &sighting.sheet);
-            pending.extend(self.sheet_pending(&sighting.sheet, sighting.place, animal.sex));
-        }
-        pending.extend(self.readings(animal));
-        pending
-    }
-
-    /// Keeps the last record of each gene that does not always show.
-    fn remember(&mut self, id: AnimalId, sheet: &CallSheet) {
-        for gene in sheet.genes() {
-            if self.net.locus(gene).penetrance.iter().any(|chance| *chance < 1.0) {
-                self.net.last_sheets.insert((id, gene), sheet.clone());
-            }
-        }
-    }
-
-    /// What a sheet says of a young of this sex, not yet tied to its variables.
-    pub(super) fn sheet_pending(
+    pub(super) fn call_weights(
         &self,
-        sheet: &CallSheet,
-        place: Place,
-        sex: Option<Sex>,
-    ) -> Vec<Pending> {
-        let weigh = |unit: usize, calls: &[GeneCall]| -> Vec<f64> {
-            let of = &self.net.units[unit];
-            let states = of.states_of(sex);
-            let mut product = vec![1.0; states.len()];
-            for (at, locus) in of.loci.iter().enumerate() {
-                let weights = of.spread(at, &calls[locus.gene.0].likelihood(locus), &states);
-                product.iter_mut().zip(weights).for_each(|(p, w)| *p *= w);
-            }
-            product
-        };
-        if let [(_, calls)] = sheet.alternatives.as_slice() {
-            let one = |gene: GeneId| {
-                let (unit, at) = self.net.genes[gene.0];
-                let of = &self.net.units[unit];
-                let likelihood = calls[gene.0].likelihood(&of.loci[at]);
-                let weights = of.spread(at, &likelihood, &of.states_of(sex));
-                single(ItemKind::Call, gene, place, (unit, weights))
-            };
-            return sheet.genes().map(one).collect();
-        }
-        let fits = sheet.alternatives.iter().map(|(fit, _)| *fit).collect();
-        let under = |unit: usize| sheet.alternatives.iter().map(|(_, c)| weigh(unit, c)).collect();
-        let by_unit = self.units_read(sheet).into_iter().map(|unit| (unit, under(unit))).collect();
-        let weights = Weights::Several(fits, by_unit);
-        simplify(Pending { kind: ItemKind::Either, gene: None, place, weights })
-    }
-
-    fn units_read(&self, sheet: &CallSheet) -> Vec<usize> {
-        let mut read: Vec<usize> = sheet.genes().map(|gene| self.net.genes[gene.0].0).collect();
-        read.sort_unstable();
-        read.dedup();
-        read
-    }
-
-    fn readings(&self, animal: &Animal) -> Vec<Pending> {
-        let one = |reading: &crate::records::Reading| {
-            let (unit, at) = self.net.genes[reading.gene.0];
-            let of = &self.net.units[unit];
-            let likelihood = reading_likelihood(&of.loci[at], animal.sex, reading);
-            let weights = of.spread(at, &likelihood, &of.states_of(animal.sex));
-            single(ItemKind::Reading, reading.gene, reading.place, (unit, weights))
-        };
-        animal.readings.iter().map(one).collect()
-    }
-
-    fn call_weights(&self, animal: AnimalId, gene: GeneId, call: &GeneCall) -> (usize, Vec<f64>) {
+        animal: AnimalId,
+        gene: GeneId,
+        call: &GeneCall,
+    ) -> (usize, Vec<f64>) {
         let (unit, at) = self.net.genes[gene.0];
         let locus: &Locus = &self.net.units[unit].loci[at];
         let states = &self.net.animals[animal.0][unit].states;
@@ -371,20 +226,6 @@ impl<'a> Builder<'a> {
     pub(super) fn is_apart(&self, animal: AnimalId) -> bool {
         self.apart.contains(&animal)
     }
-
-    /// The variables of the sire and the dam of a clutch at one unit.
-    pub(super) fn parent_variables(&mut self, clutch: ClutchId, unit: usize) -> [VariableId; 2] {
-        let clutch = self.colony.clutch(clutch);
-        let sire = match clutch.siring.candidates.first() {
-            Some((Candidate::Known(sire), _)) => self.net.animals[sire.0][unit].variable,
-            _ => self.new_founder(unit, Some(Sex::Male)).variable,
-        };
-        let dam = match clutch.dam {
-            Parent::Known(dam) => self.net.animals[dam.0][unit].variable,
-            Parent::Unknown => self.new_founder(unit, Some(Sex::Female)).variable,
-        };
-        [sire, dam]
-    }
 }
 
 /// The hatchlings that are parents themselves.
@@ -401,39 +242,4 @@ fn breeders(colony: &Colony) -> FxHashSet<AnimalId> {
         }
     }
     breeders
-}
-
-fn single(
-    kind: ItemKind,
-    gene: GeneId,
-    place: Place,
-    (unit, weights): (usize, Vec<f64>),
-) -> Pending {
-    Pending { kind, gene: Some(gene), place, weights: Weights::One(unit, weights) }
-}
-
-/// Takes out of an uncertain call what does not depend on the identity.
-///
-/// A unit on which the identities agree is weighed once; a single unit is weighed by the mixture.
-fn simplify(pending: Pending) -> Vec<Pending> {
-    let Pending { kind, gene, place, weights: Weights::Several(fits, by_unit) } = pending else {
-        return vec![pending];
-    };
-    let agree = |weights: &[Vec<f64>]| weights.iter().all(|w| *w == weights[0]);
-    let (same, mut differ): (Vec<_>, Vec<_>) =
-        by_unit.into_iter().partition(|(_, weights)| agree(weights));
-    let one = |unit, weights| Pending { kind, gene, place, weights: Weights::One(unit, weights) };
-    let mut parts: Vec<Pending> = same
-        .into_iter()
-        .filter_map(|(unit, mut weights)| Some(one(unit, weights.pop()?)))
-        .collect();
-    if differ.len() > 1 {
-        let weights = Weights::Several(fits, differ);
-        parts.push(Pending { kind, gene, place, weights });
-    } else if let Some((unit, weights)) = differ.pop() {
-        let states = weights.first().map_or(0, Vec::len);
-        let mixed = |s: usize| fits.iter().zip(&weights).map(|(fit, w)| fit * w[s]).sum::<f64>();
-        parts.push(one(unit, (0..states).map(mixed).collect()));
-    }
-    parts
 }

@@ -1,84 +1,190 @@
-//! The young of each clutch, kept apart or only counted, and its lost eggs.
+//! The young of each clutch, kept apart or only counted.
 
 use rustc_hash::FxHashMap;
 
 use super::VariableId;
-use super::assemble::{Builder, Grouping, Pending, Weights};
+use super::assemble::{Builder, Grouping};
 use super::colony_network::GenotypeVariable;
-use super::items::{Effect, ItemKind};
-use crate::genetics::count_sheet;
-use crate::records::{AnimalId, Clutch, ClutchId, Count, Sex};
+use super::items::ItemKind;
+use super::pending::{Pending, Weights, records};
+use super::siring::{Parentage, Sire, SireInDoubt};
+use crate::genetics::{Unit, count_sheet};
+use crate::records::{AnimalId, ClutchId, Count, Sex};
 
 /// What tells leaf siblings apart at one unit: their sex where it matters, and their weights.
 type Key = (usize, Option<Sex>, Vec<u64>);
 
+/// Variables that leaf siblings share.
+type Alike = FxHashMap<Key, GenotypeVariable>;
+
+/// One young before it has variables.
+struct Young {
+    /// Its number, for a hatchling kept apart.
+    animal: Option<AnimalId>,
+    sex: Option<Sex>,
+    /// Whether it can have been mixed up: it has an id.
+    may_be_mixed_up: bool,
+    pending: Vec<Pending>,
+}
+
 impl Builder<'_> {
     pub(super) fn clutch(&mut self, id: ClutchId) {
-        let parents: Vec<[VariableId; 2]> =
-            (0..self.net.units.len()).map(|unit| self.parent_variables(id, unit)).collect();
-        let slots = parents.iter().map(|pair| self.net.graph.slot(pair)).collect();
-        self.net.what_if.push(slots);
+        let parentage = self.parentage(id);
+        let first = |unit: usize| {
+            let known = parentage.sire.as_ref().map(|sire| sire.variables[unit]);
+            [known.unwrap_or(parentage.dams[unit]), parentage.dams[unit]]
+        };
+        let parents: Vec<[VariableId; 2]> = (0..self.net.units.len()).map(first).collect();
+        // Only a sire of known standing makes a pairing that can be asked about.
+        let certain = parentage.sire.as_ref().is_some_and(|sire| sire.selector.is_none())
+            && !parentage.fatherless();
+        let slots = parents.iter().map(|pair| certain.then(|| self.net.graph.slot(pair)));
+        self.net.what_if.push(slots.collect());
         self.net.parents.push(parents);
-        let mut alike: FxHashMap<Key, GenotypeVariable> = FxHashMap::default();
-        let colony = self.colony;
-        for hatchling in &colony.clutch(id).hatchlings {
-            self.hatchling(id, *hatchling, &mut alike);
+        if let Some(selector) = parentage.sire.as_ref().and_then(|sire| sire.selector) {
+            self.in_doubt(&parentage, None, selector);
         }
-        for count in &colony.clutch(id).counts {
-            self.count(id, count, &mut alike);
-        }
-        if self.net.units.iter().any(crate::genetics::Unit::can_be_lethal) {
-            self.egg_losses(id);
-        }
+        self.young(&parentage);
+        self.sexes_of_clutch(&parentage);
+        self.eggs(&parentage);
+        self.select_clutch(&parentage);
     }
 
-    fn hatchling(
+    fn in_doubt(
         &mut self,
-        clutch: ClutchId,
-        id: AnimalId,
-        alike: &mut FxHashMap<Key, GenotypeVariable>,
+        parentage: &Parentage,
+        hatchling: Option<AnimalId>,
+        selector: VariableId,
     ) {
-        let animal = self.colony.animal(id);
-        let pending = self.pending(id);
-        if self.is_apart(id) {
-            for unit in 0..self.net.units.len() {
-                let child = self.net.animals[id.0][unit].variable;
-                self.transmit(unit, animal.sex, child, self.net.parents[clutch.0][unit]);
-            }
-            for part in records(pending) {
-                self.attach_together(id, part);
-            }
-            return;
+        self.net.sires.push(SireInDoubt {
+            clutch: parentage.clutch,
+            hatchling,
+            candidates: parentage.candidates.clone(),
+            selector,
+        });
+    }
+
+    fn young(&mut self, parentage: &Parentage) {
+        let colony = self.colony;
+        let clutch = colony.clutch(parentage.clutch);
+        let mut alike = Alike::default();
+        for id in &clutch.hatchlings {
+            let animal = colony.animal(*id);
+            let young = Young {
+                animal: Some(*id),
+                sex: animal.sex,
+                may_be_mixed_up: animal.id.is_some() && colony.assumptions.mix_up > 0.0,
+                pending: self.pending(*id),
+            };
+            self.one_young(parentage, young, &mut alike);
         }
-        let (variables, fresh) = self.share(clutch, animal.sex, &pending, alike, true);
-        self.net.animals[id.0] = variables;
-        let ids: Vec<VariableId> = self.net.animals[id.0].iter().map(|v| v.variable).collect();
-        for mut part in records(pending) {
-            part.retain(|p| touches(p, &fresh));
-            self.attach_to(&ids, Some(id), part);
+        for count in &clutch.counts {
+            self.count(parentage, count, &mut alike);
         }
     }
 
-    /// Variables for one young at every unit: shared with earlier ones that nothing tells apart.
-    ///
-    /// Also says for each unit whether its variable is new. Unless they are `needed`, units that
-    /// no record weighs have none: such a young says nothing about its parents.
-    fn share(
+    fn count(&mut self, parentage: &Parentage, count: &Count, alike: &mut Alike) {
+        let sheet = count_sheet(self.colony, self.colony.clutch(parentage.clutch), count);
+        let sexes = [Some(Sex::Male), Some(Sex::Female), None];
+        let mut own = Alike::default();
+        for (sex, number) in sexes.into_iter().zip(count.number).filter(|(_, n)| *n > 0) {
+            let pending = self.sheet_pending(&sheet, count.place, sex);
+            for _ in 0..number {
+                let grouped = self.grouping == Grouping::Siblings;
+                let alike = if grouped { &mut *alike } else { &mut own };
+                let pending = pending.clone();
+                let young = Young { animal: None, sex, may_be_mixed_up: false, pending };
+                self.one_young(parentage, young, alike);
+            }
+        }
+    }
+
+    fn one_young(&mut self, parentage: &Parentage, young: Young, alike: &mut Alike) {
+        let apart = young.animal.is_some_and(|id| self.is_apart(id));
+        if apart
+            || parentage.sire.is_none()
+            || young.may_be_mixed_up
+            || self.sex_ties(parentage, &young)
+        {
+            self.separate_young(parentage, young);
+        } else {
+            self.shared_young(parentage, young, alike);
+        }
+    }
+
+    /// Whether the unknown sex of a young ties units together, or ties them to its sire.
+    fn sex_ties(&self, parentage: &Parentage, young: &Young) -> bool {
+        let linked = self.net.units.iter().filter(|unit| unit.is_sex_linked()).count();
+        young.sex.is_none() && (linked > 1 || (linked > 0 && parentage.fatherless()))
+    }
+
+    /// A young with variables of its own.
+    fn separate_young(&mut self, parentage: &Parentage, young: Young) {
+        let needed =
+            |unit: usize| young.animal.is_some() || young.pending.iter().any(|p| p.touches(unit));
+        let units: Vec<usize> = (0..self.net.units.len()).filter(|unit| needed(*unit)).collect();
+        let sire = match &parentage.sire {
+            Some(sire) => sire.clone(),
+            None => self.new_sire(parentage),
+        };
+        if let (None, Some(selector), Some(id)) = (&parentage.sire, sire.selector, young.animal) {
+            self.in_doubt(parentage, Some(id), selector);
+        }
+        let mixed_up = young.may_be_mixed_up.then(|| {
+            let variable = self.net.graph.variable(2);
+            let chance = self.colony.assumptions.mix_up;
+            self.net.base.push((variable, vec![1.0 - chance, chance]));
+            variable
+        });
+        let own = young.animal.filter(|id| !self.net.animals[id.0].is_empty());
+        let mut variables = vec![GenotypeVariable::absent(); self.net.units.len()];
+        for unit in units {
+            let made = match own {
+                Some(id) => self.net.animals[id.0][unit].clone(),
+                None => self.new_variable(unit, young.sex),
+            };
+            let pair = [sire.variables[unit], parentage.dams[unit]];
+            self.transmit(unit, young.sex, made.variable, pair, parentage.fatherless(), mixed_up);
+            variables[unit] = made;
+        }
+        let ids: Vec<VariableId> = variables.iter().map(|made| made.variable).collect();
+        self.sex_of_young(parentage, &sire, young.sex, &ids, mixed_up);
+        self.select_young(parentage, &sire, young.animal, 1);
+        if let Some(id) = young.animal {
+            self.net.animals[id.0] = variables;
+        }
+        for part in records(young.pending) {
+            self.tie(parentage.clutch, young.animal, &ids, part);
+        }
+        self.egg_that_hatched(parentage, &sire);
+    }
+
+    fn tie(
         &mut self,
         clutch: ClutchId,
-        sex: Option<Sex>,
-        pending: &[Pending],
-        alike: &mut FxHashMap<Key, GenotypeVariable>,
-        needed: bool,
-    ) -> (Vec<GenotypeVariable>, Vec<bool>) {
+        animal: Option<AnimalId>,
+        variables: &[VariableId],
+        part: Vec<Pending>,
+    ) {
+        let item = self.attach_to(variables, animal, part);
+        if let (Some(item), None) = (item, animal) {
+            self.net.items[item].kind = ItemKind::Count;
+            self.net.items[item].clutch = Some(clutch);
+        }
+    }
+
+    /// A young that shares its variables with earlier ones that nothing tells apart.
+    fn shared_young(&mut self, parentage: &Parentage, young: Young, alike: &mut Alike) {
+        let Some(sire) = &parentage.sire else { return };
+        let needed = young.animal.is_some();
         let mut variables = Vec::with_capacity(self.net.units.len());
         let mut fresh = Vec::with_capacity(self.net.units.len());
         for unit in 0..self.net.units.len() {
-            let key = key(unit, sex.filter(|_| self.net.units[unit].is_sex_linked()), pending);
-            let known = key.as_ref().and_then(|key| alike.get(key)).cloned();
-            if let Some(shared) = known {
+            let linked = self.net.units[unit].is_sex_linked();
+            let key = key(unit, young.sex.filter(|_| linked), &young.pending);
+            if let Some(shared) = key.as_ref().and_then(|key| alike.get(key)) {
                 self.net.graph.another_copy(shared.variable);
-                variables.push(shared);
+                variables.push(shared.clone());
                 fresh.push(false);
                 continue;
             }
@@ -87,180 +193,67 @@ impl Builder<'_> {
                 fresh.push(false);
                 continue;
             }
-            let made = self.new_variable(unit, sex);
-            self.transmit(unit, sex, made.variable, self.net.parents[clutch.0][unit]);
+            let made = self.new_variable(unit, young.sex);
+            let pair = [sire.variables[unit], parentage.dams[unit]];
+            self.transmit(unit, young.sex, made.variable, pair, parentage.fatherless(), None);
             if let Some(key) = key {
                 alike.insert(key, made.clone());
             }
             variables.push(made);
             fresh.push(true);
         }
-        (variables, fresh)
+        let ids: Vec<VariableId> = variables.iter().map(|made| made.variable).collect();
+        match young.sex {
+            Some(Sex::Female) => self.sexed[0] += 1,
+            Some(Sex::Male) => self.sexed[1] += 1,
+            None => {}
+        }
+        self.chosen += 1;
+        if let Some(id) = young.animal {
+            self.net.animals[id.0] = variables;
+        }
+        for mut part in records(young.pending) {
+            part.retain(|p| p.touches_any(&fresh));
+            self.tie(parentage.clutch, young.animal, &ids, part);
+        }
     }
 
-    fn count(
-        &mut self,
-        clutch: ClutchId,
-        count: &Count,
-        alike: &mut FxHashMap<Key, GenotypeVariable>,
-    ) {
-        let sheet = count_sheet(self.colony, self.colony.clutch(clutch), count);
-        let sexes = [Some(Sex::Male), Some(Sex::Female), None];
-        let mut own = FxHashMap::default();
-        for (sex, number) in sexes.into_iter().zip(count.number).filter(|(_, n)| *n > 0) {
-            let pending = self.sheet_pending(&sheet, count.place, sex);
-            if pending.is_empty() {
-                continue;
-            }
-            let grouped = self.grouping == Grouping::Siblings;
-            for _ in 0..number {
-                let alike = if grouped { &mut *alike } else { &mut own };
-                let (made, fresh) = self.share(clutch, sex, &pending, alike, false);
-                if !fresh.contains(&true) {
-                    continue;
-                }
-                let ids: Vec<VariableId> = made.iter().map(|v| v.variable).collect();
-                for mut part in records(pending.clone()) {
-                    part.retain(|p| touches(p, &fresh));
-                    if let Some(item) = self.attach_to(&ids, None, part) {
-                        self.net.items[item].kind = ItemKind::Count;
-                        self.net.items[item].clutch = Some(clutch);
-                    }
+    /// Eggs of a clutch whose sire is one: those that hatched and those that were lost.
+    fn eggs(&mut self, parentage: &Parentage) {
+        if !self.net.units.iter().any(Unit::can_be_lethal) {
+            return;
+        }
+        let clutch = self.colony.clutch(parentage.clutch);
+        let Some(lost) = super::eggs::lost_eggs(clutch) else { return };
+        match &parentage.sire {
+            Some(sire) => self.egg_losses(parentage, &sire.clone(), clutch.recorded(), lost),
+            None => {
+                for _ in 0..lost {
+                    let sire = self.new_sire(parentage);
+                    self.egg_losses(parentage, &sire, 0, 1);
                 }
             }
         }
     }
 
-    /// Eggs that were lost, where a genotype can be lethal and the losses are known.
-    fn egg_losses(&mut self, id: ClutchId) {
-        let clutch = self.colony.clutch(id);
-        let Some(lost) = lost_eggs(clutch) else { return };
-        let hatched = clutch.recorded();
-        let alive = 1.0 - self.colony.assumptions.egg_loss;
-        let lethal: Vec<usize> =
-            (0..self.net.units.len()).filter(|at| self.net.units[*at].can_be_lethal()).collect();
-        let item = self.item(ItemKind::EggLosses, None, None, clutch.place);
-        self.net.items[item].clutch = Some(id);
-        let viable: Vec<Vec<f64>> = lethal
-            .iter()
-            .map(|unit| self.net.units[*unit].viability().into_iter().collect())
-            .collect();
-        for (at, (unit, viable)) in lethal.iter().zip(&viable).enumerate() {
-            // The chance of a genotype that can hatch, which the term of each hatched young is
-            // divided by, is counted in again.
-            let mut values: Vec<f64> = viable.iter().map(|v| power(*v, hatched)).collect();
-            if at == 0 {
-                let all_alive = power(alive, hatched);
-                values.iter_mut().for_each(|value| *value *= all_alive);
-            }
-            if lethal.len() == 1 {
-                let chances = values.iter_mut().zip(viable);
-                chances.for_each(|(value, v)| *value *= power(1.0 - alive * v, lost));
-            }
-            let slot = self.net.graph.slot(&self.net.parents[id.0][*unit]);
-            self.net.items[item].effects.push(Effect::Fill(slot, values));
-        }
-        if lethal.len() > 1 && lost > 0 {
-            self.causes_of_loss(item, id, &lethal, &viable, lost);
+    /// Where each egg has its own sire, a hatched one counts by itself.
+    fn egg_that_hatched(&mut self, parentage: &Parentage, sire: &Sire) {
+        let lethal = self.net.units.iter().any(Unit::can_be_lethal);
+        let known = super::eggs::lost_eggs(self.colony.clutch(parentage.clutch)).is_some();
+        if parentage.sire.is_none() && lethal && known {
+            self.egg_losses(parentage, sire, 1, 0);
         }
     }
-
-    /// Why an egg was lost, when several units can be lethal: a hidden cause for each lost egg.
-    ///
-    /// METHOD: 1 − (1−ℓ)·s₁·s₂… = ℓ + (1−ℓ)·[(1−s₁) + s₁·(1−s₂) + …]: the egg died by chance, or
-    /// else the first unit that is lethal killed it. Each cause is a product over units.
-    fn causes_of_loss(
-        &mut self,
-        item: usize,
-        clutch: ClutchId,
-        lethal: &[usize],
-        viable: &[Vec<f64>],
-        lost: u32,
-    ) {
-        let causes = lethal.len() + 1;
-        let cause = self.net.graph.copies_of_variable(causes, lost);
-        let mut unknown = vec![0.0; causes];
-        unknown[0] = 1.0;
-        self.net.base.push((cause, unknown));
-        for (at, (unit, viable)) in lethal.iter().zip(viable).enumerate() {
-            let chance = |which: usize, v: f64| match which {
-                0 => 1.0,
-                _ if which - 1 == at => 1.0 - v,
-                _ if which - 1 > at => v,
-                _ => 1.0,
-            };
-            let values =
-                (0..causes).flat_map(|which| viable.iter().map(move |v| chance(which, *v)));
-            let table = self.net.graph.table(values.collect());
-            let [sire, dam] = self.net.parents[clutch.0][*unit];
-            self.net.graph.factor(&[cause, sire, dam], table);
-        }
-        let loss = self.colony.assumptions.egg_loss;
-        let mut weights = vec![1.0 - loss; causes];
-        weights[0] = loss;
-        self.net.items[item].effects.push(Effect::Replace(cause, weights));
-    }
-}
-
-/// How many fertile eggs were lost, when that is known.
-///
-/// # Source
-///
-/// Eggs: losses are known when the clutch is complete and either `died`, or both `eggs` and
-/// `slugs`, are given.
-fn lost_eggs(clutch: &Clutch) -> Option<u32> {
-    match (clutch.complete, clutch.died, clutch.eggs, clutch.slugs) {
-        (true, Some(died), _, _) => Some(died),
-        (true, None, Some(eggs), Some(slugs)) => {
-            Some(eggs.saturating_sub(slugs).saturating_sub(clutch.recorded()))
-        }
-        _ => None,
-    }
-}
-
-fn power(base: f64, exponent: u32) -> f64 {
-    base.powi(i32::try_from(exponent).unwrap_or(i32::MAX))
 }
 
 /// What tells a leaf sibling apart at one unit; `None` when a record ties it to other units.
 fn key(unit: usize, sex: Option<Sex>, pending: &[Pending]) -> Option<Key> {
     let mut bits = Vec::new();
-    for part in pending {
+    for part in pending.iter().filter(|part| part.touches(unit)) {
         match &part.weights {
-            Weights::One(of, weights) if *of == unit => {
-                bits.extend(weights.iter().map(|w| w.to_bits()));
-            }
-            Weights::Several(_, by_unit) if by_unit.iter().any(|(of, _)| *of == unit) => {
-                return None;
-            }
-            _ => {}
+            Weights::One(_, weights) => bits.extend(weights.iter().map(|w| w.to_bits())),
+            Weights::Several(..) => return None,
         }
     }
     Some((unit, sex, bits))
-}
-
-/// Whether a record weighs any unit whose variable is new.
-fn touches(pending: &Pending, fresh: &[bool]) -> bool {
-    match &pending.weights {
-        Weights::One(unit, _) => fresh[*unit],
-        Weights::Several(..) => true,
-    }
-}
-
-/// The parts of each record together: an uncertain call that was taken apart is one record.
-fn records(pending: Vec<Pending>) -> Vec<Vec<Pending>> {
-    let mut grouped: Vec<Vec<Pending>> = Vec::new();
-    for part in pending {
-        match grouped.last_mut() {
-            Some(last)
-                if part.kind == ItemKind::Either
-                    && last[0].kind == ItemKind::Either
-                    && last[0].place == part.place =>
-            {
-                last.push(part);
-            }
-            _ => grouped.push(vec![part]),
-        }
-    }
-    grouped
 }

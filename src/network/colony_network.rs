@@ -1,23 +1,11 @@
 //! The network of one colony, and the way back from its variables to animals.
 
-use rustc_hash::FxHashMap;
-
 use super::founders::Founder;
 use super::items::Effect;
+use super::siring::SireInDoubt;
 use super::{Evidence, FactorGraph, FactorId, Item, ItemKind, VariableId};
-use crate::genetics::{CallSheet, GeneCall, Unit};
+use crate::genetics::{GeneCall, Unit};
 use crate::records::{AnimalId, ClutchId, GeneId, Genotype, Sex};
-
-/// Somebody with a genotype: an animal of the file, or an unrecorded parent.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Individual {
-    /// An animal of the file.
-    Animal(AnimalId),
-    /// The unrecorded dam of a clutch.
-    UnknownDam(ClutchId),
-    /// The unrecorded sire of a clutch.
-    UnknownSire(ClutchId),
-}
 
 /// A variable that holds the genotype of somebody at the genes of one unit.
 #[derive(Clone, Debug)]
@@ -54,10 +42,11 @@ pub struct ColonyNetwork {
     pub(super) base: Vec<(VariableId, Vec<f64>)>,
     /// The parents of each clutch: `parents[clutch][unit]` = (sire, dam).
     pub(super) parents: Vec<Vec<[VariableId; 2]>>,
-    /// The record of looks that a gene with incomplete penetrance was last read in.
-    pub(super) last_sheets: FxHashMap<(AnimalId, GeneId), CallSheet>,
-    /// A slot for each clutch and unit, over its sire and dam, for young that may yet hatch.
-    pub(super) what_if: Vec<Vec<FactorId>>,
+    /// Clutches and hatchlings whose sire is in doubt.
+    pub sires: Vec<SireInDoubt>,
+    /// A slot for each clutch and unit, over its sire and dam, for young that may yet hatch;
+    /// `None` where the sire is in doubt.
+    pub(super) what_if: Vec<Vec<Option<FactorId>>>,
 }
 
 impl ColonyNetwork {
@@ -114,6 +103,48 @@ impl ColonyNetwork {
         }
     }
 
+    /// Takes one item out of evidence that counts all of them in.
+    pub fn leave_out(&self, item: usize, evidence: &mut Evidence) {
+        let left = &self.items[item];
+        let touched: Vec<VariableId> = self.touched_by_any(left).collect();
+        for effect in &left.effects {
+            if let Effect::Fill(factor, values) = effect {
+                evidence.empty(&self.graph, *factor, values.len());
+            }
+        }
+        for variable in touched {
+            self.weigh_again(variable, item, evidence);
+        }
+    }
+
+    /// Sets the likelihood of one variable from every item but one.
+    fn weigh_again(&self, variable: VariableId, without: usize, evidence: &mut Evidence) {
+        evidence.likelihood_mut(variable).fill(1.0);
+        for (_, weights) in self.base.iter().filter(|(of, _)| *of == variable) {
+            evidence.weigh(variable, weights);
+        }
+        let mut on = vec![true; self.items.len()];
+        on[without] = false;
+        if let Some(at) = self.founders.iter().position(|founder| founder.variable == variable)
+            && let Some(weights) = self.founders[at].weights(&self.units, &on)
+        {
+            evidence.weigh(variable, &weights);
+        }
+        for (_, item) in self.items.iter().enumerate().filter(|(at, _)| *at != without) {
+            for effect in &item.effects {
+                match effect {
+                    Effect::Weigh(of, weights) if *of == variable => {
+                        evidence.weigh(variable, weights);
+                    }
+                    Effect::Replace(of, weights) if *of == variable => {
+                        evidence.likelihood_mut(variable).copy_from_slice(weights);
+                    }
+                    _ => {}
+                }
+            }
+        }
+    }
+
     /// The variables an item weighs, those of a founder's starting term included.
     pub fn touched_by_any(&self, item: &Item) -> impl Iterator<Item = VariableId> + '_ {
         let own = match (item.animal, item.kind) {
@@ -142,56 +173,54 @@ impl ColonyNetwork {
         Some(self.by_genotype(animal, gene, &founder.start))
     }
 
-    /// For each genotype of the locus, the share of the animal's record that comes from its truly
-    /// being of a look class: all or nothing where every look always shows.
-    pub fn class_share(&self, animal: AnimalId, gene: GeneId, class: usize) -> Vec<f64> {
-        let locus = self.locus(gene);
-        let shown = locus.class_chance(class);
-        let Some(sheet) = self.last_sheets.get(&(animal, gene)) else { return shown };
-        let weight = |truth: usize| -> f64 {
-            let of = |(fit, calls): &(f64, Vec<GeneCall>)| fit * calls[gene.0].chance(locus, truth);
-            sheet.alternatives.iter().map(of).sum()
-        };
-        let weights: Vec<f64> = (0..locus.classes).map(weight).collect();
-        let all = |at: usize| -> f64 {
-            (0..locus.classes).map(|c| locus.class_chance(c)[at] * weights[c]).sum()
-        };
-        let share = |(at, shown): (usize, &f64)| {
-            let all = all(at);
-            if all > 0.0 { shown * weights[class] / all } else { 0.0 }
-        };
-        shown.iter().enumerate().map(share).collect()
-    }
-
     /// Adds to the evidence that an animal truly is of a look class.
     pub fn fix_class(&self, animal: AnimalId, gene: GeneId, class: usize, evidence: &mut Evidence) {
-        let weights = self.by_state(animal, gene, &self.class_share(animal, gene, class));
+        let weights = self.by_state(animal, gene, &self.locus(gene).of_class(class));
         evidence.weigh(self.variable(animal, gene), &weights);
+    }
+
+    /// The variables of the sire and the dam of a clutch at a gene, where the sire is not in doubt.
+    pub fn pairing(&self, clutch: ClutchId, gene: GeneId) -> Option<[VariableId; 2]> {
+        let (unit, _) = self.genes[gene.0];
+        self.what_if[clutch.0][unit]?;
+        Some(self.parents[clutch.0][unit])
+    }
+
+    /// The chance that a hatched young is called each look class, for each pair of parents: sire
+    /// slowest, then dam.
+    pub fn chances_of_calls(&self, gene: GeneId) -> Vec<Vec<f64>> {
+        let (unit, at) = self.genes[gene.0];
+        let of = &self.units[unit];
+        let locus = &of.loci[at];
+        let young = of.brood(None).hatched(None);
+        let states = of.states_of(None);
+        let mut rows = vec![vec![0.0; locus.classes]; young.len() / states.len()];
+        for class in 0..locus.classes {
+            let call = GeneCall::Class { class, hidden: Vec::new() };
+            let likelihood = of.spread(at, &call.likelihood(locus), &states);
+            for (chances, weight) in young.outer_iter().zip(&likelihood) {
+                rows.iter_mut().zip(chances).for_each(|(row, c)| row[class] += weight * c);
+            }
+        }
+        rows
     }
 
     /// Adds to the evidence that ever more young of a clutch, seen grown, show nothing of a gene.
     ///
-    /// Returns the variables of its sire and dam.
+    /// Returns the variables of its sire and dam; `None` where the sire is in doubt.
     pub fn endless_normals(
         &self,
         clutch: ClutchId,
         gene: GeneId,
         evidence: &mut Evidence,
-    ) -> [VariableId; 2] {
+    ) -> Option<[VariableId; 2]> {
         const MANY: i32 = 100_000;
-        let (unit, at) = self.genes[gene.0];
-        let of = &self.units[unit];
-        let call = GeneCall::Class { class: 0, hidden: Vec::new() };
-        let likelihood = of.spread(at, &call.likelihood(&of.loci[at]), &of.states_of(None));
-        let young = of.transmission(None);
-        let mut normal = vec![0.0; young.len() / likelihood.len()];
-        for (chances, weight) in young.outer_iter().zip(&likelihood) {
-            normal.iter_mut().zip(chances).for_each(|(sum, chance)| *sum += weight * chance);
-        }
+        let (unit, _) = self.genes[gene.0];
+        let normal: Vec<f64> = self.chances_of_calls(gene).iter().map(|row| row[0]).collect();
         let top = normal.iter().copied().fold(f64::MIN_POSITIVE, f64::max);
         let limit: Vec<f64> = normal.iter().map(|chance| (chance / top).powi(MANY)).collect();
-        evidence.fill(&self.graph, self.what_if[clutch.0][unit], &limit);
-        self.parents[clutch.0][unit]
+        evidence.fill(&self.graph, self.what_if[clutch.0][unit]?, &limit);
+        Some(self.parents[clutch.0][unit])
     }
 
     /// All records.

@@ -44,6 +44,13 @@ impl Evidence {
         &self.slots
     }
 
+    /// Makes a slot neutral again.
+    pub fn empty(&mut self, graph: &FactorGraph, factor: FactorId, len: usize) {
+        if let Source::Slot(start) = graph.source(factor) {
+            self.slots[start..start + len].fill(1.0);
+        }
+    }
+
     /// Multiplies the numbers of a slot; a factor with a shared table is left alone.
     pub fn fill(&mut self, graph: &FactorGraph, factor: FactorId, values: &[f64]) {
         if let Source::Slot(start) = graph.source(factor) {

@@ -1,8 +1,14 @@
 //! The variables of animals without recorded parents.
 
 use super::VariableId;
-use crate::genetics::{CallSheet, FounderEvidence, GeneCall, Unit, founder_term};
-use crate::records::{Says, Sex};
+use super::assemble::Builder;
+use super::colony_network::GenotypeVariable;
+use super::items::ItemKind;
+use super::pending::{Pending, Weights, simplify, single};
+use crate::genetics::{
+    CallSheet, FounderEvidence, GeneCall, Sighting, Unit, call_sheets, founder_term,
+};
+use crate::records::{AnimalId, GeneId, Says, Sex};
 
 /// One founder at one unit: how it starts out depends on which of its records are counted in.
 #[derive(Clone, Debug)]
@@ -103,5 +109,89 @@ impl Founder {
             start.into_iter().zip(call.likelihood(&unit.loci[at])).map(|(s, l)| s * l).collect()
         };
         unit.founder(self.sex, &terms)
+    }
+}
+
+impl Builder<'_> {
+    pub(super) fn founder(&mut self, id: AnimalId) {
+        let colony = self.colony;
+        let animal = colony.animal(id);
+        let first = self.net.founders.len();
+        self.net.first_founder[id.0] = Some(first);
+        for unit in 0..self.net.units.len() {
+            let made = self.new_founder(unit, animal.sex);
+            self.net.animals[id.0].push(made);
+        }
+        self.sex_of_founder(id);
+        for statement in &animal.statements {
+            let trust = animal.trust.unwrap_or(colony.assumptions.trust);
+            let item =
+                self.item(ItemKind::Statement, Some(id), Some(statement.gene), statement.place);
+            self.told(first, statement.gene).statement = Some((item, statement.says, trust));
+        }
+        for sighting in call_sheets(colony, animal) {
+            self.founder_sighting(id, first, &sighting);
+        }
+        for pending in self.readings(animal) {
+            self.attach(id, pending);
+        }
+    }
+
+    /// A founder's variable at one unit, drawn from unrelated stock until something is told.
+    pub(super) fn new_founder(&mut self, unit: usize, sex: Option<Sex>) -> GenotypeVariable {
+        let made = self.new_variable(unit, sex);
+        self.net.founders.push(Founder {
+            variable: made.variable,
+            unit,
+            sex,
+            told: vec![Told::default(); self.net.units[unit].loci.len()],
+            replaced_by: None,
+            start: Vec::new(),
+        });
+        made
+    }
+
+    fn told(&mut self, first: usize, gene: GeneId) -> &mut Told {
+        let (unit, locus) = self.net.genes[gene.0];
+        &mut self.net.founders[first + unit].told[locus]
+    }
+
+    fn founder_sighting(&mut self, id: AnimalId, first: usize, sighting: &Sighting) {
+        if let [(_, calls)] = sighting.sheet.alternatives.as_slice() {
+            for gene in sighting.sheet.genes() {
+                let call = &calls[gene.0];
+                if call.named().is_some() {
+                    let item = self.item(ItemKind::OwnLook, Some(id), Some(gene), sighting.place);
+                    self.told(first, gene).own_look = Some((item, call.clone()));
+                } else {
+                    let weights = self.call_weights(id, gene, call);
+                    self.attach(id, single(ItemKind::Call, gene, sighting.place, weights));
+                }
+            }
+            return;
+        }
+        // METHOD: an own look holds for each identity of the call, so the identity takes the
+        // place of the starting term at every unit that the call reads.
+        let item = self.net.items.len();
+        let read = self.units_read(&sighting.sheet);
+        let fits = sighting.sheet.alternatives.iter().map(|(fit, _)| *fit).collect();
+        let mut by_unit = Vec::new();
+        for unit in read {
+            self.net.founders[first + unit].replaced_by = Some((item, sighting.sheet.clone()));
+            let founder = self.net.founders[first + unit].clone();
+            let of = &self.net.units[unit];
+            let under = |(_, calls): &(f64, Vec<GeneCall>)| {
+                let calls: Vec<_> = of.loci.iter().map(|locus| &calls[locus.gene.0]).collect();
+                founder.under(of, &calls)
+            };
+            by_unit.push((unit, sighting.sheet.alternatives.iter().map(under).collect()));
+        }
+        let pending = simplify(Pending {
+            kind: ItemKind::Either,
+            gene: None,
+            place: sighting.place,
+            weights: Weights::Several(fits, by_unit),
+        });
+        self.attach_together(id, pending);
     }
 }

@@ -20,6 +20,8 @@ pub enum ItemKind {
     Count,
     /// How many eggs were lost.
     EggLosses,
+    /// That only some young were written down, or the clutch was kept for a look.
+    Selection,
 }
 
 /// One record, and what it does to the evidence when it is counted in.

@@ -7,13 +7,19 @@
 mod assemble;
 mod clutches;
 mod colony_network;
+mod eggs;
 mod evidence;
 mod founders;
 mod graph;
 mod items;
+mod pending;
+mod selection;
+mod sexes;
+mod siring;
 
 pub use assemble::{Grouping, assemble};
-pub use colony_network::{ColonyNetwork, Individual};
+pub use colony_network::ColonyNetwork;
 pub use evidence::Evidence;
 pub use graph::{FactorGraph, FactorId, Source, TableId, VariableId};
 pub use items::{Item, ItemKind};
+pub use siring::SireInDoubt;

@@ -3,7 +3,9 @@
 //! The only room that calls `ln` or `exp`, so that every change of scale happens in one place.
 
 mod log_weight;
+mod multinomial;
 mod probability;
 
 pub use log_weight::{LogWeight, exp, ln, log_sum_exp};
+pub use multinomial::ln_multinomial;
 pub use probability::{Interval, Probability};

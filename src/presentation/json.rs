@@ -4,8 +4,8 @@ use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
 use super::names;
-use crate::questions::{GenotypesAnswer, IdentifyAnswer, Method};
-use crate::records::{Assumptions, Colony, Count, GeneId, Genotype, Notice, Origin};
+use crate::questions::{ConflictsAnswer, GenotypesAnswer, IdentifyAnswer, Method, Slip};
+use crate::records::{AnimalId, Assumptions, Colony, Count, GeneId, Genotype, Notice, Origin};
 
 /// Chances by name, in a fixed order.
 struct Chances<'a> {
@@ -49,7 +49,14 @@ struct Answer<'a, Body: Serialize> {
 #[derive(Serialize)]
 struct GenotypesBody<'a> {
     genotypes: Vec<GenotypeEntry<'a>>,
-    sires: Vec<()>,
+    sires: Vec<SireEntry<'a>>,
+}
+
+#[derive(Serialize)]
+struct SireEntry<'a> {
+    clutch: &'a str,
+    hatchling: Option<&'a str>,
+    candidates: serde_json::Map<String, serde_json::Value>,
 }
 
 #[derive(Serialize)]
@@ -75,7 +82,16 @@ pub fn genotypes(colony: &Colony, answer: &GenotypesAnswer) -> String {
         made.posterior.values = &one.posterior;
         made
     });
-    let body = GenotypesBody { genotypes: entries.collect(), sires: Vec::new() };
+    let sires = answer.sires.iter().map(|one| SireEntry {
+        clutch: &colony.clutch(one.clutch).id,
+        hatchling: one.hatchling.and_then(|id| colony.animal(id).id.as_deref()),
+        candidates: one
+            .candidates
+            .iter()
+            .map(|(candidate, _, after)| (names::candidate(colony, *candidate), (*after).into()))
+            .collect(),
+    });
+    let body = GenotypesBody { genotypes: entries.collect(), sires: sires.collect() };
     write(&Answer {
         schema: 1,
         method: method(answer.method),
@@ -170,6 +186,59 @@ pub fn identify(colony: &Colony, answer: &IdentifyAnswer) -> String {
         warnings: &answer.warnings,
         body: IdentifyBody { hatchlings: hatchlings.collect() },
     })
+}
+
+/// `conflicts --json`.
+pub fn conflicts(colony: &Colony, answer: &ConflictsAnswer) -> String {
+    let id = |animal: Option<AnimalId>| animal.map(|id| names::animal(colony, id));
+    let one = |slip: &Slip| {
+        serde_json::json!({
+            "kind": super::conflicts_text::kind(slip.kind),
+            "animal": id(slip.animal),
+            "clutch": slip.clutch.map(|clutch| colony.clutch(clutch).id.clone()),
+            "gene": slip.gene.map(|gene| colony.gene(gene).name.clone()),
+            "probability": slip.probability,
+            "gain": slip.gain,
+            "check": super::conflicts_text::check(colony, slip),
+            "rank": slip.rank,
+            "line": slip.place.line,
+        })
+    };
+    let with_partner = |slip: &Slip| {
+        let mut made = one(slip);
+        if let Some(other) = &slip.with {
+            made["with"] = one(other);
+        }
+        made
+    };
+    let slips: Vec<_> = answer.slips.iter().map(with_partner).collect();
+    let irreducible: Vec<_> = answer
+        .irreducible
+        .iter()
+        .map(|error| serde_json::json!({ "line": error.place.line, "message": error.message }))
+        .collect();
+    let fit: Vec<_> = answer
+        .fit
+        .iter()
+        .map(|fit| {
+            serde_json::json!({
+                "clutch": colony.clutch(fit.clutch).id,
+                "gene": colony.gene(fit.gene).name,
+                "tail": fit.tail,
+            })
+        })
+        .collect();
+    write(&serde_json::json!({
+        "schema": 1,
+        "method": method(answer.method),
+        "log_evidence": answer.log_evidence,
+        "assumptions": serde_json::to_value(Named(&answer.assumptions)).unwrap_or_default(),
+        "warnings": answer.warnings,
+        "slip_prior": answer.slip_prior,
+        "slips": slips,
+        "irreducible": irreducible,
+        "fit": fit,
+    }))
 }
 
 /// `check --json`.

@@ -6,9 +6,11 @@ pub mod names;
 pub mod wording;
 
 mod check_text;
+mod conflicts_text;
 mod genotypes_text;
 mod identify_text;
 
 pub use check_text::check_text;
+pub use conflicts_text::conflicts_text;
 pub use genotypes_text::genotypes_text;
 pub use identify_text::identify_text;

@@ -1,18 +1,11 @@
 //! Names of genotypes, looks and animals as they are written in the records.
 
 use crate::questions::{Copies, Proposition};
-use crate::records::{AnimalId, Colony, GeneId, Genotype, Look, Sex, SexSystem};
+use crate::records::{AnimalId, Candidate, Colony, GeneId, Genotype, Look, Sex};
 
 /// A genotype as it is written: `+/ash`, `fern/moss`, `ash/Y`, `+/W`.
 pub fn genotype(colony: &Colony, gene: GeneId, genotype: Genotype) -> String {
-    let gene = colony.gene(gene);
-    match genotype {
-        Genotype::Two(a, b) => format!("{}/{}", gene.allele_name(a), gene.allele_name(b)),
-        Genotype::One(a) => {
-            let limited = if colony.sex_system == SexSystem::Zw { "W" } else { "Y" };
-            format!("{}/{limited}", gene.allele_name(a))
-        }
-    }
+    colony.gene(gene).genotype_name(genotype, colony.sex_system)
 }
 
 /// An animal by its id; a hatchling without one by its clutch.
@@ -24,6 +17,15 @@ pub fn animal(colony: &Colony, id: AnimalId) -> String {
             format!("a hatchling of {}", colony.clutch(clutch).id)
         }
         (None, crate::records::Origin::Founder) => "an animal".to_owned(),
+    }
+}
+
+/// A candidate for the sire, as it is written in the records.
+pub fn candidate(colony: &Colony, candidate: Candidate) -> String {
+    match candidate {
+        Candidate::Known(id) => animal(colony, id),
+        Candidate::Unknown => "unknown".to_owned(),
+        Candidate::NoFather => "none".to_owned(),
     }
 }
 

@@ -81,6 +81,20 @@ pub fn likelihood_word(p: f64) -> &'static str {
     }
 }
 
+/// How strong evidence is, on one scale for the whole program.
+///
+/// # Source
+///
+/// Kass & Raftery 1995, JASA 90:773–795: Bayes factors 3, 20 and 150.
+pub fn strength_word(factor: f64) -> &'static str {
+    match factor {
+        _ if factor < 3.0 => "hardly any",
+        _ if factor < 20.0 => "positive",
+        _ if factor < 150.0 => "strong",
+        _ => "very strong",
+    }
+}
+
 /// A value of an assumption as it is written in the file.
 pub fn plain(value: f64) -> String {
     format!("{value}")

@@ -205,7 +205,9 @@ pub(super) fn floor(model: &mut Model<'_>, proposition: Proposition) -> Option<F
     let mut floors = Vec::new();
     for (clutch, mate) in clutches {
         let mut evidence = model.evidence.clone();
-        model.net.endless_normals(clutch, proposition.gene, &mut evidence);
+        if model.net.endless_normals(clutch, proposition.gene, &mut evidence).is_none() {
+            continue;
+        }
         let variable = model.net.variable(proposition.animal, proposition.gene);
         let Some(component) = model.tree.component_of(variable) else { continue };
         if model.work.run_component(&model.tree, component, &evidence).is_ok() {

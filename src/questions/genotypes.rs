@@ -1,13 +1,16 @@
 //! What does each animal carry?
 
 use super::because::{PROVEN, assumptions, because, clutches_of, floor};
+use super::fit::{class_called, own_call};
 use super::ladder::ladder;
 use super::model::Priors;
 use super::propositions::odds;
-use super::{Because, Copies, Floor, Method, Model, Proposition, Unanswerable};
-use crate::genetics::{CallSheet, GeneCall, call_sheets, count_sheet};
+use super::{Because, Copies, Divided, Floor, Method, Model, Proposition, Unanswerable};
+use crate::genetics::count_sheet;
 use crate::network::Grouping;
-use crate::records::{AnimalId, Assumptions, ClutchId, Colony, GeneId, Genotype, Origin};
+use crate::records::{
+    AnimalId, Assumptions, Candidate, ClutchId, Colony, GeneId, Genotype, Origin,
+};
 
 /// A proposition is told when its chance lies between these, or moved by more than the lower.
 const WORTH_TELLING: std::ops::RangeInclusive<f64> = 0.02..=0.98;
@@ -123,6 +126,17 @@ pub struct Story {
     pub floor: Option<Floor>,
 }
 
+/// Who the sire is, of a clutch or of one hatchling.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SireAnswer {
+    /// The clutch.
+    pub clutch: ClutchId,
+    /// The hatchling, where each egg has its own sire.
+    pub hatchling: Option<AnimalId>,
+    /// The candidates, with their weights before and after.
+    pub candidates: Vec<(Candidate, f64, f64)>,
+}
+
 /// What each animal carries.
 #[derive(Clone, Debug, PartialEq)]
 pub struct GenotypesAnswer {
@@ -134,8 +148,12 @@ pub struct GenotypesAnswer {
     pub assumptions: Assumptions,
     /// Doubts that concern the whole answer.
     pub warnings: Vec<String>,
+    /// What was divided out of the keeper's overall beliefs.
+    pub divided: Vec<Divided>,
     /// Every animal with an id at every gene.
     pub genotypes: Vec<GenotypeAnswer>,
+    /// Every clutch and hatchling whose sire is in doubt.
+    pub sires: Vec<SireAnswer>,
     /// What there is to tell, animal by animal; only when asked to explain.
     pub stories: Vec<Story>,
 }
@@ -146,6 +164,8 @@ pub struct GenotypesAnswer {
 ///
 /// [`Unanswerable`] when the records cannot all be true.
 pub fn genotypes(colony: &Colony, asked: &Asked) -> Result<GenotypesAnswer, Unanswerable> {
+    let resolved = super::belief::resolve(colony, asked.memory)?;
+    let colony = resolved.colony.as_ref();
     let mut model = Model::solve(colony, Grouping::Siblings, asked.memory)?;
     let priors = Priors::new(&model.net, asked.memory);
     let named = |id: &AnimalId| colony.animal(*id).id.is_some() && asked.wants(colony, *id);
@@ -161,9 +181,29 @@ pub fn genotypes(colony: &Colony, asked: &Asked) -> Result<GenotypesAnswer, Unan
         log_evidence: model.log_evidence().ln(),
         assumptions: colony.assumptions,
         warnings: Vec::new(),
+        divided: resolved.divided.clone(),
         genotypes: answers,
+        sires: sires(&model, asked),
         stories,
     })
+}
+
+fn sires(model: &Model<'_>, asked: &Asked) -> Vec<SireAnswer> {
+    let wanted = |one: &&crate::network::SireInDoubt| {
+        asked.clutches.is_empty() || asked.clutches.contains(&one.clutch)
+    };
+    let answer = |one: &crate::network::SireInDoubt| {
+        let after = model.work.marginal(&model.tree, one.selector);
+        let candidates = one.candidates.iter().zip(after);
+        SireAnswer {
+            clutch: one.clutch,
+            hatchling: one.hatchling,
+            candidates: candidates
+                .map(|((candidate, weight), after)| (*candidate, *weight, after))
+                .collect(),
+        }
+    };
+    model.net.sires.iter().filter(wanted).map(answer).collect()
 }
 
 fn genotype_answer(
@@ -338,24 +378,8 @@ fn young(colony: &Colony, clutch: ClutchId, gene: GeneId) -> Vec<Young> {
         add(own_call(colony, *hatchling, gene), 1);
     }
     for count in &clutch.counts {
-        add(called(&count_sheet(colony, clutch, count), gene), count.total());
+        add(class_called(&count_sheet(colony, clutch, count), gene), count.total());
     }
     kinds.sort_by_key(|kind| (std::cmp::Reverse(kind.number), kind.class));
     kinds
-}
-
-/// The look class an animal was called at a gene, by its latest record that reads it.
-fn own_call(colony: &Colony, animal: AnimalId, gene: GeneId) -> Option<usize> {
-    let sightings = call_sheets(colony, colony.animal(animal));
-    sightings.iter().rev().find_map(|sighting| called(&sighting.sheet, gene))
-}
-
-fn called(sheet: &CallSheet, gene: GeneId) -> Option<usize> {
-    match sheet.alternatives.as_slice() {
-        [(_, calls)] => match &calls[gene.0] {
-            GeneCall::Class { class, hidden } if hidden.is_empty() => Some(*class),
-            _ => None,
-        },
-        _ => None,
-    }
 }

@@ -1,7 +1,7 @@
 //! Which hatchling is what?
 
 use super::identities::identities;
-use super::{Asked, Identity, Method, Model, Unanswerable};
+use super::{Asked, Divided, Identity, Method, Model, Unanswerable};
 use crate::genetics::{Locus, transmission};
 use crate::network::Grouping;
 use crate::records::{AnimalId, Assumptions, Call, Colony, GeneId, Genotype, Origin};
@@ -63,6 +63,8 @@ pub struct IdentifyAnswer {
     pub assumptions: Assumptions,
     /// Doubts that concern the whole answer.
     pub warnings: Vec<String>,
+    /// What was divided out of the keeper's overall beliefs.
+    pub divided: Vec<Divided>,
     /// Every hatchling with an id, in file order.
     pub hatchlings: Vec<HatchlingAnswer>,
 }
@@ -73,6 +75,8 @@ pub struct IdentifyAnswer {
 ///
 /// [`Unanswerable`] when the records cannot all be true.
 pub fn identify(colony: &Colony, asked: &Asked) -> Result<IdentifyAnswer, Unanswerable> {
+    let resolved = super::belief::resolve(colony, asked.memory)?;
+    let colony = resolved.colony.as_ref();
     let mut model = Model::solve(colony, Grouping::Apart, asked.memory)?;
     let wanted = |id: &AnimalId| {
         let animal = colony.animal(*id);
@@ -90,6 +94,7 @@ pub fn identify(colony: &Colony, asked: &Asked) -> Result<IdentifyAnswer, Unansw
         log_evidence: model.log_evidence().ln(),
         assumptions: colony.assumptions,
         warnings: Vec::new(),
+        divided: resolved.divided.clone(),
         hatchlings,
     })
 }

@@ -141,7 +141,7 @@ impl<'m, 'a> Search<'m, 'a> {
         let locus = self.model.net.locus(gene);
         let total: f64 = weights.iter().sum();
         let chance = |class: usize| {
-            let shown = self.model.net.class_share(self.animal, gene, class);
+            let shown = self.model.net.locus(gene).of_class(class);
             weights.iter().zip(shown).map(|(w, s)| w * s).sum::<f64>() / total
         };
         (0..locus.classes).map(chance).collect()
@@ -191,7 +191,7 @@ impl<'m, 'a> Search<'m, 'a> {
     }
 
     fn restrict(&self, gene: GeneId, class: usize, weights: Vec<f64>) -> Vec<f64> {
-        let shown = self.model.net.class_share(self.animal, gene, class);
+        let shown = self.model.net.locus(gene).of_class(class);
         weights.into_iter().zip(shown).map(|(w, s)| w * s).collect()
     }
 

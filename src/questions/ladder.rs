@@ -2,7 +2,7 @@
 
 use super::{Model, Proposition};
 use crate::inference::{Domains, JunctionTree, Workspace};
-use crate::network::{Evidence, Item};
+use crate::network::Item;
 use crate::records::ClutchId;
 
 /// Above this much arithmetic the way is left out and only its two ends are told.
@@ -27,49 +27,75 @@ pub(super) fn in_date_order(model: &Model<'_>) -> Vec<ClutchId> {
     clutches
 }
 
-/// Climbs the ladder; `None` when it would take too long or some step has no answer.
+/// What is known at one height: the records of all earlier clutches.
+pub(super) struct Height<'c> {
+    pub(super) tree: &'c JunctionTree,
+    pub(super) work: &'c Workspace,
+    /// The clutch that comes next; `None` at the top.
+    pub(super) next: Option<ClutchId>,
+}
+
+/// Counts clutch after clutch in, in date order, and shows each height to `visit`.
+///
+/// `None` when there would be more multiplications than allowed, or some height has no answer.
 ///
 /// # Source
 ///
 /// Evidence by clutch: the chain rule in date order, beginning with the animals' own records.
-pub(super) fn ladder(model: &Model<'_>, propositions: &[Proposition]) -> Option<Ladder> {
+pub(super) fn climb(
+    model: &Model<'_>,
+    multiplications: usize,
+    mut visit: impl FnMut(&Height<'_>),
+) -> Option<Vec<ClutchId>> {
     let net = &model.net;
     let full = Domains::full(&net.graph);
     let tree = JunctionTree::plan_for(&net.graph, &full, model.memory).ok()?;
     let clutches = in_date_order(model);
-    let components = tree.components().max(1);
-    let work_of_all = tree.cost().multiplications / components * 2;
-    if work_of_all.saturating_mul(clutches.len()) > MULTIPLICATIONS {
+    let by_clutch = items_by_clutch(model, &tree);
+    let work_of = |components: &Vec<usize>| -> usize {
+        components.iter().map(|at| tree.multiplications_of(*at)).sum()
+    };
+    let needed: usize = by_clutch.iter().map(|(_, components)| work_of(components)).sum();
+    if needed > multiplications {
         return None;
     }
-    let own = |item: &Item| item.clutch.is_none();
-    let mut evidence = net.evidence(own);
+    let mut evidence = net.evidence(|item: &Item| item.clutch.is_none());
     let mut work = tree.workspace();
     work.run(&tree, &evidence).ok()?;
-    let mut chances = vec![read(model, &tree, &work, propositions)];
     for clutch in &clutches {
-        step(model, &tree, *clutch, &mut evidence, &mut work)?;
-        chances.push(read(model, &tree, &work, propositions));
+        visit(&Height { tree: &tree, work: &work, next: Some(*clutch) });
+        let (items, components) = &by_clutch[clutch.0];
+        items.iter().for_each(|item| net.count_in(&net.items[*item], &mut evidence));
+        components.iter().try_for_each(|at| work.run_component(&tree, *at, &evidence)).ok()?;
     }
-    Some(Ladder { clutches, chances })
+    visit(&Height { tree: &tree, work: &work, next: None });
+    Some(clutches)
 }
 
-/// Counts the records of one clutch in and runs what depends on them.
-fn step(
-    model: &Model<'_>,
-    tree: &JunctionTree,
-    clutch: ClutchId,
-    evidence: &mut Evidence,
-    work: &mut Workspace,
-) -> Option<()> {
-    let mut touched = Vec::new();
-    for item in model.net.items.iter().filter(|item| item.clutch == Some(clutch)) {
-        model.net.count_in(item, evidence);
-        touched.extend(model.net.touched(item).filter_map(|v| tree.component_of(v)));
+/// The items of each clutch, and the parts of the network they touch.
+fn items_by_clutch(model: &Model<'_>, tree: &JunctionTree) -> Vec<(Vec<usize>, Vec<usize>)> {
+    let mut by_clutch = vec![(Vec::new(), Vec::new()); model.colony.clutches.len()];
+    for (at, item) in model.net.items.iter().enumerate() {
+        if let Some(clutch) = item.clutch {
+            by_clutch[clutch.0].0.push(at);
+            let touched = model.net.touched(item).filter_map(|v| tree.component_of(v));
+            by_clutch[clutch.0].1.extend(touched);
+        }
     }
-    touched.sort_unstable();
-    touched.dedup();
-    touched.into_iter().try_for_each(|at| work.run_component(tree, at, evidence)).ok()
+    for (_, components) in &mut by_clutch {
+        components.sort_unstable();
+        components.dedup();
+    }
+    by_clutch
+}
+
+/// Climbs and reads the chance of each proposition at each height.
+pub(super) fn ladder(model: &Model<'_>, propositions: &[Proposition]) -> Option<Ladder> {
+    let mut chances = Vec::new();
+    let clutches = climb(model, MULTIPLICATIONS, |height| {
+        chances.push(read(model, height.tree, height.work, propositions));
+    })?;
+    Some(Ladder { clutches, chances })
 }
 
 fn read(

@@ -4,6 +4,9 @@
 //! wording and rounding belong to `presentation`.
 
 mod because;
+mod belief;
+mod conflicts;
+mod fit;
 mod genotypes;
 mod identify;
 mod identities;
@@ -12,10 +15,14 @@ mod ladder;
 mod model;
 mod propositions;
 mod record_name;
+mod slips;
 
 pub use because::{Because, Floor};
+pub use belief::Divided;
+pub use conflicts::{ConflictsAnswer, Slip, SlipKind, conflicts};
+pub use fit::ClutchFit;
 pub use genotypes::{
-    Asked, GenotypeAnswer, GenotypesAnswer, Step, StepRole, Story, Young, genotypes,
+    Asked, GenotypeAnswer, GenotypesAnswer, SireAnswer, Step, StepRole, Story, Young, genotypes,
 };
 pub use identify::{HatchlingAnswer, IdentifyAnswer, TellApart, identify};
 pub use identities::Identity;

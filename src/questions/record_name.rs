@@ -25,6 +25,7 @@ pub fn record_name(colony: &Colony, item: &Item) -> String {
             Some(_) => format!("the count in {whose} at {}", gene(item.gene)),
             None => format!("the count in {whose}"),
         },
+        ItemKind::Selection => format!("how {whose} was selected"),
         ItemKind::EggLosses => format!("the egg numbers of {whose}"),
     }
 }

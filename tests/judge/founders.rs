@@ -116,10 +116,13 @@ pub fn founder_term(
 fn own_look(colony: &Colony, gene: usize, sex: Option<Sex>, class: usize) -> Weights {
     let declared = &colony.genes[gene];
     let wrong = chance_named_wrongly(colony, declared);
-    let shows = |genotype| declared.class_of(genotype) == class;
-    let chosen = |chosen: bool| if chosen { one() } else { zero() };
-    let of_it = given(colony, gene, sex, |genotype| chosen(shows(genotype)));
-    let not_of_it = given(colony, gene, sex, |genotype| chosen(!shows(genotype)));
+    // The class is the one it shows: a look that does not always show is chosen when it does.
+    let shows = |genotype| {
+        let own = declared.class_of(genotype) == class;
+        if own { penetrance(declared, genotype) } else { zero() }
+    };
+    let of_it = given(colony, gene, sex, shows);
+    let not_of_it = given(colony, gene, sex, |genotype| one() - shows(genotype));
     let mut term = Weights::new();
     for (genotype, share) in of_it {
         add(&mut term, genotype, share * (one() - &wrong));

@@ -49,7 +49,8 @@ const BYTE_ORDER_MARK: &[u8] = "\u{feff}".as_bytes();
 /// # Errors
 ///
 /// Everything that is wrong with the file, in the order of its lines: at least one entry. When
-/// the notation itself is broken, only that is reported, as the rest would be guesswork. At most
+/// the notation is broken beyond single values (a bracket or a comma is missing), only that is
+/// reported, as the rest would be guesswork. At most
 /// 100,000 errors are kept.
 ///
 /// # Examples

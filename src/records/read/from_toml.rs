@@ -6,39 +6,50 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeFloat, DeInteger, DeTable, DeValue};
 
-use super::reader::Reader;
+use super::reader::{Reader, short};
 use super::tree::{Entry, Node, Span, Table, Value};
+
+/// Mistakes of the notation that spoil one value and nothing around it.
+const LOCAL: [&str; 4] =
+    ["string values must be quoted", "invalid date", "invalid float", "invalid boolean"];
 
 /// Parses a TOML file; `None` when it is so broken that what follows would be guesswork.
 ///
-/// A key written twice is reported and the first one kept, so that the rest is still checked.
+/// A key written twice is reported and the first one kept, and a value that cannot be read is
+/// passed over, so that the rest is still checked.
 pub(super) fn parse<'t>(reader: &mut Reader, text: &'t str, shift: usize) -> Option<Node<'t>> {
     let body = &text[shift..];
     let (root, errors) = DeTable::parse_recoverable(body);
     let mut sound = true;
+    let mut broken = Vec::new();
     for error in &errors {
         let range = error.span().unwrap_or(0..0);
         let span = Span { start: range.start + shift, end: range.end + shift };
-        if error.message() == "duplicate key" {
-            let key = body.get(range).unwrap_or("").trim();
-            reader.error(span, format!("`{key}` is written twice in one table")).help(
+        let written = body.get(range).unwrap_or("").trim();
+        let message = error.message().lines().next().unwrap_or("");
+        if message == "duplicate key" {
+            reader.error(span, format!("`{}` is written twice in one table", short(written))).help(
                 "keep one of the two; a second animal or clutch begins with its own `[[…]]` line",
             );
-        } else {
-            sound = false;
-            let help = hint(body, span.start - shift);
-            reader.error(span, plain(error.message())).help(help);
+            continue;
         }
+        sound &= LOCAL.iter().any(|local| message.starts_with(local));
+        broken.push(span);
+        let unquoted = message.starts_with(LOCAL[0]);
+        let message = if unquoted && written.is_empty() {
+            "a value is missing".to_string()
+        } else if unquoted || message.starts_with(LOCAL[2]) || message.starts_with(LOCAL[3]) {
+            format!("`{}` stands without quotes", short(written))
+        } else {
+            format!("this line cannot be read: {}", message.trim_end_matches('.'))
+        };
+        let help = hint(body, span.start - shift);
+        reader.error(span, message).help(help);
     }
+    reader.set_broken_lines(&broken);
     let converter = Converter { text, shift };
     let span = converter.span(root.span());
     sound.then(|| Node { span, value: Value::Table(converter.table(root.into_inner())) })
-}
-
-/// The parser's message in one line, as a fragment.
-fn plain(message: &str) -> String {
-    let line = message.lines().next().unwrap_or("this cannot be read").trim();
-    format!("this line cannot be read: {}", line.trim_end_matches('.'))
 }
 
 /// What most often lies behind a line that cannot be read.
@@ -57,6 +68,8 @@ fn hint(body: &str, at: usize) -> String {
             .all(|(i, byte)| if i == 4 { byte == b'-' } else { byte.is_ascii_digit() });
     if month {
         format!("put a month in quotes: \"{value}\"")
+    } else if value.len() >= 8 && value.bytes().all(|byte| byte == b'-' || byte.is_ascii_digit()) {
+        "write a day of the calendar as 2024-05-30".to_string()
     } else if line.contains(['“', '”', '„', '‘', '’']) {
         "use plain quotes \" around text, not typographic ones".to_string()
     } else if value.starts_with(char::is_alphabetic) && !matches!(value, "true" | "false") {

@@ -1,5 +1,7 @@
 //! Collects what is wrong, and reads single values.
 
+use rustc_hash::FxHashSet;
+
 use super::super::date::Date;
 use super::super::{Notice, Place, RecordError, nearest};
 use super::lines::LineIndex;
@@ -18,7 +20,9 @@ pub(super) struct Reader<'t> {
     pub errors: Vec<RecordError>,
     pub notices: Vec<Notice>,
     comparisons: usize,
-    /// Takes the errors after the last that is kept.
+    /// Lines that cannot be read and have been reported as such.
+    broken_lines: FxHashSet<usize>,
+    /// Takes the errors on such lines, and those after the last that is kept.
     beyond: RecordError,
 }
 
@@ -51,7 +55,14 @@ impl<'t> Reader<'t> {
             help: None,
             related: None,
         };
-        Reader { lines, errors: Vec::new(), notices: Vec::new(), comparisons: COMPARISONS, beyond }
+        Reader {
+            lines,
+            errors: Vec::new(),
+            notices: Vec::new(),
+            comparisons: COMPARISONS,
+            broken_lines: FxHashSet::default(),
+            beyond,
+        }
     }
 
     /// The place of a span.
@@ -59,11 +70,16 @@ impl<'t> Reader<'t> {
         self.lines.place(span.start, span.end)
     }
 
+    /// From now on nothing more is said about the lines of these spans.
+    pub fn set_broken_lines(&mut self, spans: &[Span]) {
+        self.broken_lines = spans.iter().map(|span| self.place(*span).line).collect();
+    }
+
     /// Reports an error.
     pub fn error(&mut self, span: Span, message: impl Into<String>) -> Reported<'_> {
         let place = self.place(span);
         let at = self.errors.len();
-        if at >= MOST_ERRORS {
+        if at >= MOST_ERRORS || self.broken_lines.contains(&place.line) {
             return Reported { error: &mut self.beyond };
         }
         self.errors.push(RecordError { place, message: message.into(), help: None, related: None });

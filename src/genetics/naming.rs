@@ -1,0 +1,194 @@
+//! The chance that the call of a hatchling names one of some looks.
+
+use super::{GeneCall, Locus, Unit};
+use crate::records::{Colony, GeneId, Hidden, Look, Mask};
+
+/// How a hatchling would be called, as far as some looks are concerned.
+///
+/// Genes are called one after another, those that mask others first.
+///
+/// # Source
+///
+/// Selection: P(its call names a look of R | parents' genotypes), misread, masks and penetrance
+/// included.
+pub struct Naming<'a> {
+    colony: &'a Colony,
+    wanted: &'a [Look],
+    /// The genes that matter, those that mask others first.
+    order: Vec<GeneId>,
+    loci: Vec<Locus>,
+}
+
+impl<'a> Naming<'a> {
+    /// For the looks of a selection.
+    pub fn new(colony: &'a Colony, wanted: &'a [Look]) -> Self {
+        let mut genes: Vec<GeneId> = wanted.iter().map(|look| look.gene).collect();
+        let maskers = colony.masks.iter().flat_map(|mask| &mask.looks).map(|look| look.gene);
+        genes.extend(maskers.filter(|gene| !colony.gene(*gene).from_age_adult));
+        genes.sort_unstable();
+        genes.dedup();
+        let order = maskers_first(colony, genes);
+        let locus = |gene: &GeneId| {
+            Locus::new(*gene, colony.gene(*gene), &colony.assumptions, colony.sex_system)
+        };
+        Naming { colony, wanted, loci: order.iter().map(locus).collect(), order }
+    }
+
+    /// The genes that matter.
+    pub fn genes(&self) -> impl Iterator<Item = GeneId> + '_ {
+        self.order.iter().copied()
+    }
+
+    /// Chances of the classes shown at the genes of one unit that matter, for each pair of parents.
+    ///
+    /// `young` is row-major over the states of the child and then anything; the result has, for
+    /// each of those things, one chance for each combination of classes in the order of the genes
+    /// that matter and lie in the unit.
+    pub fn classes(&self, unit: &Unit, states: &[usize], young: &[f64]) -> Vec<Vec<f64>> {
+        let inside = self.inside(unit);
+        let things = young.len() / states.len().max(1);
+        let combinations: usize = inside.iter().map(|(_, locus)| locus.classes).product();
+        let mut sums = vec![vec![0.0; combinations]; things];
+        for (at, state) in states.iter().enumerate() {
+            let mut shares = vec![1.0];
+            for (place, locus) in &inside {
+                let genotype = unit.genotype[*place][*state];
+                let own = |class: usize| locus.class_chance(class)[genotype];
+                shares = shares
+                    .iter()
+                    .flat_map(|share| (0..locus.classes).map(move |class| share * own(class)))
+                    .collect();
+            }
+            for (thing, sums) in sums.iter_mut().enumerate() {
+                let chance = young[at * things + thing];
+                sums.iter_mut().zip(&shares).for_each(|(sum, share)| *sum += chance * share);
+            }
+        }
+        sums
+    }
+
+    /// The genes that matter and lie in a unit: their place there, in the order of calling.
+    fn inside<'u>(&self, unit: &'u Unit) -> Vec<(usize, &'u Locus)> {
+        let place = |gene: &GeneId| unit.locus_of(*gene).map(|at| (at, &unit.loci[at]));
+        self.order.iter().filter_map(place).collect()
+    }
+
+    /// The chance of a wanted call for each combination of parents at several units, the first
+    /// unit slowest, from what [`Naming::classes`] gave for each unit.
+    pub fn over_parents(&self, units: &[Vec<Vec<f64>>], genes: &[Vec<GeneId>]) -> Vec<f64> {
+        let combined: Vec<(Vec<(GeneId, usize)>, Vec<usize>)> = self.combinations(genes);
+        let named: Vec<f64> = combined
+            .iter()
+            .map(|(classes, _)| {
+                let shown = |gene: GeneId| {
+                    classes.iter().find(|(of, _)| *of == gene).map_or(0, |(_, class)| *class)
+                };
+                self.named(&shown, 0, &mut Vec::new())
+            })
+            .collect();
+        let mut places: Vec<Vec<usize>> = vec![Vec::new()];
+        for unit in units {
+            let longer = |at: &Vec<usize>| -> Vec<Vec<usize>> {
+                (0..unit.len()).map(|thing| [&at[..], &[thing]].concat()).collect()
+            };
+            places = places.iter().flat_map(longer).collect();
+        }
+        let chance = |place: &Vec<usize>| -> f64 {
+            let of = |((_, at), named): (&(Vec<(GeneId, usize)>, Vec<usize>), &f64)| {
+                let shares = units.iter().zip(place).zip(at);
+                named * shares.map(|((unit, thing), at)| unit[*thing][*at]).product::<f64>()
+            };
+            combined.iter().zip(&named).map(of).sum()
+        };
+        places.iter().map(chance).collect()
+    }
+
+    /// Every combination of classes: gene by gene, and as a position within each unit.
+    fn combinations(&self, genes: &[Vec<GeneId>]) -> Vec<(Vec<(GeneId, usize)>, Vec<usize>)> {
+        let mut all = vec![(Vec::new(), Vec::new())];
+        for unit in genes {
+            let mut own: Vec<Vec<(GeneId, usize)>> = vec![Vec::new()];
+            for gene in self.order.iter().filter(|gene| unit.contains(gene)) {
+                let classes = self.locus(*gene).map_or(1, |locus| locus.classes);
+                let longer = |before: &Vec<(GeneId, usize)>| -> Vec<Vec<(GeneId, usize)>> {
+                    (0..classes).map(|class| [&before[..], &[(*gene, class)]].concat()).collect()
+                };
+                own = own.iter().flat_map(longer).collect();
+            }
+            let longer = |(classes, at): &(Vec<(GeneId, usize)>, Vec<usize>)| {
+                let with = |(place, own): (usize, &Vec<(GeneId, usize)>)| {
+                    ([&classes[..], own].concat(), [&at[..], &[place]].concat())
+                };
+                own.iter().enumerate().map(with).collect::<Vec<_>>()
+            };
+            all = all.iter().flat_map(longer).collect();
+        }
+        all
+    }
+
+    fn locus(&self, gene: GeneId) -> Option<&Locus> {
+        self.loci.iter().find(|locus| locus.gene == gene)
+    }
+
+    /// The chance that a wanted look is named, given the classes shown and the looks called so far.
+    fn named(&self, shown: &dyn Fn(GeneId) -> usize, at: usize, called: &mut Vec<Look>) -> f64 {
+        if called.iter().any(|look| self.wanted.contains(look)) {
+            return 1.0;
+        }
+        let Some(gene) = self.order.get(at).copied() else { return 0.0 };
+        let locus = &self.loci[at];
+        let hides = self.hidden_by(called);
+        if hides.contains(&Hidden::Gene(gene)) {
+            return self.named(shown, at + 1, called);
+        }
+        let hidden: Vec<usize> = hides
+            .iter()
+            .filter_map(|hides| match hides {
+                Hidden::Look(look) if look.gene == gene => Some(look.class),
+                _ => None,
+            })
+            .collect();
+        let mut sum = 0.0;
+        for class in 0..locus.classes {
+            let call = GeneCall::Class { class, hidden: hidden.clone() };
+            let chance = call.chance(locus, shown(gene));
+            if chance == 0.0 {
+                continue;
+            }
+            if class > 0 {
+                called.push(Look { gene, class });
+            }
+            sum += chance * self.named(shown, at + 1, called);
+            if class > 0 {
+                called.pop();
+            }
+        }
+        sum
+    }
+
+    fn hidden_by(&self, called: &[Look]) -> Vec<Hidden> {
+        let acts = |mask: &&Mask| mask.looks.iter().all(|look| called.contains(look));
+        self.colony.masks.iter().filter(acts).flat_map(|mask| mask.hides.clone()).collect()
+    }
+}
+
+/// Genes in an order in which each stands behind those that mask it; masks in a circle stay in
+/// order of declaration.
+fn maskers_first(colony: &Colony, mut left: Vec<GeneId>) -> Vec<GeneId> {
+    let hides = |masker: GeneId, gene: GeneId| {
+        let hidden = |hidden: &Hidden| match hidden {
+            Hidden::Gene(hidden) => *hidden == gene,
+            Hidden::Look(look) => look.gene == gene,
+        };
+        colony.masks.iter().any(|mask| {
+            mask.looks.iter().any(|look| look.gene == masker) && mask.hides.iter().any(hidden)
+        })
+    };
+    let mut order = Vec::with_capacity(left.len());
+    while !left.is_empty() {
+        let free = |gene: &GeneId| !left.iter().any(|m| m != gene && hides(*m, *gene));
+        let next = left.iter().position(free).unwrap_or(0);
+        order.push(left.remove(next));
+    }
+    order
+}

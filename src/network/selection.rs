@@ -1,0 +1,216 @@
+//! Selective records: what was only written down, or kept, for a look.
+
+use std::collections::BTreeMap;
+
+use super::assemble::Builder;
+use super::items::{Effect, ItemKind};
+use super::siring::{Parentage, Sire, Source};
+use super::{FactorId, VariableId};
+use crate::genetics::{Naming, Unit, fatherless_sex};
+use crate::records::{AnimalId, GeneId, Look, Sex, SexSystem};
+
+/// The chance that a hatched young of given parents is called by a look of the selection.
+struct Shown {
+    /// The units it depends on.
+    units: Vec<usize>,
+    /// For each combination of sire and dam at those units, sire and dam of the first slowest.
+    chances: Vec<f64>,
+    /// The same for an animal from unrelated stock.
+    unrelated: f64,
+}
+
+impl Builder<'_> {
+    /// Divides the term of recorded young by the chance that they would be recorded.
+    ///
+    /// # Source
+    ///
+    /// Selection: `recorded_only` R: each recorded hatchling's term is divided by P(its call names
+    /// a look of R, and it hatches | parents' genotypes, the sire chosen), misread, masks and
+    /// penetrance included, inside the sum over parents; 0/0 = 0.
+    pub(super) fn select_young(
+        &mut self,
+        parentage: &Parentage,
+        sire: &Sire,
+        animal: Option<AnimalId>,
+        number: u32,
+    ) {
+        let clutch = self.colony.clutch(parentage.clutch);
+        if clutch.recorded_only.is_empty() || number == 0 {
+            return;
+        }
+        let has_id = animal.is_some_and(|id| self.colony.animal(id).id.is_some());
+        let mix_up = if has_id { self.colony.assumptions.mix_up } else { 0.0 };
+        let shown = self.shown(parentage, &clutch.recorded_only);
+        let exponent = i32::try_from(number).unwrap_or(i32::MAX);
+        let factor = |chance: &f64| {
+            let recorded = (1.0 - mix_up) * chance + mix_up * shown.unrelated;
+            if recorded > 0.0 { recorded.recip().powi(exponent) } else { 0.0 }
+        };
+        let values = shown.chances.iter().map(factor).collect();
+        let scope = parents(&shown.units, &sire.variables, &parentage.dams);
+        let slot = self.net.graph.slot(&scope);
+        self.selection_item(parentage, slot, values);
+    }
+
+    /// The selection of a whole clutch, and of its young that share their variables.
+    ///
+    /// # Source
+    ///
+    /// Selection: `kept_if` R with n recorded: the clutch is divided by
+    /// 1 − (1 − P(call in R | parents))^n.
+    pub(super) fn select_clutch(&mut self, parentage: &Parentage) {
+        let number = std::mem::take(&mut self.chosen);
+        if let Some(sire) = parentage.sire.clone() {
+            self.select_young(parentage, &sire, None, number);
+        }
+        let clutch = self.colony.clutch(parentage.clutch);
+        if clutch.kept_if.is_empty() {
+            return;
+        }
+        let shown = self.shown(parentage, &clutch.kept_if);
+        let with_id = clutch.hatchlings.iter().filter(|id| self.colony.animal(**id).id.is_some());
+        let with_id = i32::try_from(with_id.count()).unwrap_or(i32::MAX);
+        let without_id = i32::try_from(clutch.recorded()).unwrap_or(i32::MAX) - with_id;
+        let mix_up = self.colony.assumptions.mix_up;
+        let unrelated = shown.unrelated;
+        let factor = |chance: f64| {
+            let mixed = (1.0 - mix_up) * chance + mix_up * unrelated;
+            let kept = 1.0 - (1.0 - chance).powi(without_id) * (1.0 - mixed).powi(with_id);
+            if kept > 0.0 { kept.recip() } else { 0.0 }
+        };
+        let (scope, chances) = match &parentage.sire {
+            Some(sire) => (parents(&shown.units, &sire.variables, &parentage.dams), shown.chances),
+            None => self.over_candidates(parentage, &shown),
+        };
+        let slot = self.net.graph.slot(&scope);
+        self.selection_item(parentage, slot, chances.into_iter().map(factor).collect());
+    }
+
+    fn selection_item(&mut self, parentage: &Parentage, slot: FactorId, values: Vec<f64>) {
+        let place = self.colony.clutch(parentage.clutch).place;
+        let item = self.item(ItemKind::Selection, None, None, place);
+        self.net.items[item].clutch = Some(parentage.clutch);
+        self.net.items[item].effects.push(Effect::Fill(slot, values));
+    }
+
+    /// The chance over the dam and every candidate, where each egg has its own sire.
+    fn over_candidates(&self, parentage: &Parentage, shown: &Shown) -> (Vec<VariableId>, Vec<f64>) {
+        let mut scope: Vec<VariableId> = shown.units.iter().map(|u| parentage.dams[*u]).collect();
+        let mut place: BTreeMap<(usize, usize), usize> = BTreeMap::new();
+        for (at, unit) in shown.units.iter().enumerate() {
+            for (candidate, source) in parentage.sources[*unit].iter().enumerate() {
+                if let Source::Variable(variable) = source {
+                    place.insert((candidate, at), scope.len());
+                    scope.push(*variable);
+                }
+            }
+        }
+        let sizes: Vec<usize> = scope.iter().map(|v| self.net.graph.states(*v)).collect();
+        let kept_both = self.kept_both(parentage.fatherless());
+        let males = |unit: usize| self.net.units[unit].states_of(Some(Sex::Male)).len();
+        let mut values = Vec::with_capacity(sizes.iter().product());
+        for entry in 0..sizes.iter().product() {
+            let state = |at: usize| {
+                let behind: usize = sizes[at + 1..].iter().product();
+                entry / behind % sizes[at]
+            };
+            let mut chance = 0.0;
+            for (candidate, (_, weight)) in parentage.candidates.iter().enumerate() {
+                let mut index = 0;
+                for (at, unit) in shown.units.iter().enumerate() {
+                    let sires = males(*unit) + usize::from(kept_both.is_some());
+                    let sire = place.get(&(candidate, at)).map_or(sires - 1, |at| state(*at));
+                    let dam = state(at);
+                    index = (index * sires + sire) * sizes[at] + dam;
+                }
+                chance += weight * shown.chances[index];
+            }
+            values.push(chance);
+        }
+        (scope, values)
+    }
+
+    fn shown(&self, parentage: &Parentage, looks: &[Look]) -> Shown {
+        let naming = Naming::new(self.colony, looks);
+        let mut units: Vec<usize> = naming.genes().map(|gene| self.net.genes[gene.0].0).collect();
+        units.sort_unstable();
+        units.dedup();
+        let kept_both = self.kept_both(parentage.fatherless());
+        // Sex-linked units are independent given the sex only.
+        let linked = units.iter().any(|unit| self.net.units[*unit].is_sex_linked());
+        let sexes: &[Option<Sex>] =
+            if linked { &[Some(Sex::Female), Some(Sex::Male)] } else { &[None] };
+        let genes: Vec<Vec<GeneId>> = units
+            .iter()
+            .map(|unit| self.net.units[*unit].loci.iter().map(|locus| locus.gene).collect())
+            .collect();
+        let mut chances: Vec<f64> = Vec::new();
+        let mut unrelated = 0.0;
+        for sex in sexes {
+            let by_unit: Vec<Vec<Vec<f64>>> = units
+                .iter()
+                .map(|unit| {
+                    let of = &self.net.units[*unit];
+                    let sex = sex.filter(|_| of.is_sex_linked());
+                    let young: Vec<f64> = of.brood(kept_both).hatched(sex).into_iter().collect();
+                    naming.classes(of, &of.states_of(sex), &young)
+                })
+                .collect();
+            let of_sex = self.of_sex(parentage, *sex, &units);
+            let summed = naming.over_parents(&by_unit, &genes);
+            if chances.is_empty() {
+                chances = vec![0.0; summed.len()];
+            }
+            for (at, (sum, chance)) in chances.iter_mut().zip(summed).enumerate() {
+                *sum += of_sex(at) * chance;
+            }
+            let strangers: Vec<Vec<Vec<f64>>> = units
+                .iter()
+                .map(|unit| {
+                    let of = &self.net.units[*unit];
+                    let sex = sex.filter(|_| of.is_sex_linked());
+                    naming.classes(of, &of.states_of(sex), &self.unrelated(*unit, sex))
+                })
+                .collect();
+            let share = if linked { 0.5 } else { 1.0 };
+            unrelated +=
+                share * naming.over_parents(&strangers, &genes).first().copied().unwrap_or(0.0);
+        }
+        Shown { units, chances, unrelated }
+    }
+
+    /// The chance of a sex for each combination of parents; 1 where sex does not matter.
+    fn of_sex<'b>(
+        &'b self,
+        parentage: &'b Parentage,
+        sex: Option<Sex>,
+        units: &'b [usize],
+    ) -> impl Fn(usize) -> f64 + 'b {
+        let heterogametic = match self.colony.sex_system {
+            SexSystem::Xy => Some(Sex::Male),
+            SexSystem::Zw => Some(Sex::Female),
+            SexSystem::Environmental => None,
+        };
+        let kept_both = self.colony.assumptions.virgin_heterozygosity;
+        let fatherless = parentage.fatherless();
+        let last = units.last().copied();
+        move |at: usize| {
+            let Some(sex) = sex else { return 1.0 };
+            let Some(last) = last.filter(|_| fatherless) else { return 0.5 };
+            let of: &Unit = &self.net.units[last];
+            let dams = of.states_of(Some(Sex::Female)).len();
+            let males = of.states_of(Some(Sex::Male)).len();
+            // The last state of a sire is "no father", and all units agree on it.
+            if at / dams % (males + 1) == males {
+                fatherless_sex(heterogametic, kept_both, sex)
+            } else {
+                0.5
+            }
+        }
+    }
+}
+
+/// The variables of the parents at these units: sire and dam of each in turn.
+fn parents(units: &[usize], sires: &[VariableId], dams: &[VariableId]) -> Vec<VariableId> {
+    units.iter().flat_map(|unit| [sires[*unit], dams[*unit]]).collect()
+}

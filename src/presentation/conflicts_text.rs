@@ -1,0 +1,151 @@
+//! `conflicts` in words.
+
+use std::fmt::Write;
+
+use super::names;
+use super::wording::{chance, multiplier, strength_word};
+use crate::numbers::exp;
+use crate::questions::{ConflictsAnswer, Slip, SlipKind};
+use crate::records::Colony;
+
+/// Slips below this chance are only counted.
+const SHOWN: f64 = 0.02;
+/// At most this many are told one by one.
+const AT_MOST: usize = 12;
+
+/// Which record is wrong, as a breeder reads it.
+pub fn conflicts_text(colony: &Colony, answer: &ConflictsAnswer) -> String {
+    let mut text = String::from("Which record may be wrong\n");
+    let _ = writeln!(text, "{}", super::check_text::in_short(colony));
+    for warning in &answer.warnings {
+        let _ = writeln!(text, "Warning: {warning}");
+    }
+    if !answer.irreducible.is_empty() {
+        text.push_str(
+            "\nThe records cannot all be true. Leave out any one of these, and the rest of them\n\
+             is possible:\n",
+        );
+        for error in &answer.irreducible {
+            let _ = writeln!(text, "  line {}: {}", error.place.line, error.message);
+        }
+    }
+    let told: Vec<&Slip> =
+        answer.slips.iter().filter(|slip| slip.probability >= SHOWN).take(AT_MOST).collect();
+    if told.is_empty() {
+        text.push_str("\nNo single record is suspect: ");
+        text.push_str(if answer.irreducible.is_empty() {
+            "the young are what chance allows.\n"
+        } else {
+            "it takes more than two slips to explain them.\n"
+        });
+    } else {
+        let _ = writeln!(
+            text,
+            "\nMost suspect first. Each is judged alone, as if it were the only slip, and any record\n\
+             is a slip with {} before the young are looked at.",
+            chance(answer.slip_prior),
+        );
+    }
+    for slip in &told {
+        text.push_str(&tell(colony, answer, slip));
+    }
+    let more = answer.slips.len() - told.len();
+    if more > 0 && !told.is_empty() {
+        let _ = writeln!(text, "\n{more} more are far less suspect; --json lists them.");
+    }
+    text.push_str(&worst_fit(colony, answer));
+    text
+}
+
+fn tell(colony: &Colony, answer: &ConflictsAnswer, slip: &Slip) -> String {
+    let mut text = String::new();
+    let tied = answer.slips.iter().filter(|other| other.rank == slip.rank).count() > 1;
+    let mark = if tied { " (tied: nothing in the records tells these apart)" } else { "" };
+    let _ = writeln!(text, "\n{}. {}{mark}", slip.rank, what(colony, slip));
+    if let Some(other) = &slip.with {
+        let _ = writeln!(text, "   together with: {}", what(colony, other));
+    }
+    let _ = writeln!(text, "   line {}: {}", slip.place.line, chance(slip.probability));
+    if slip.gain.is_finite() {
+        let factor = exp(slip.gain);
+        let _ = writeln!(
+            text,
+            "   if so, the records are {} as probable ({} evidence for a slip)",
+            multiplier(factor),
+            strength_word(factor),
+        );
+    } else {
+        text.push_str("   if so, the records are possible; otherwise they are not\n");
+    }
+    let _ = writeln!(text, "   to settle it: {}", check(colony, slip));
+    text
+}
+
+fn what(colony: &Colony, slip: &Slip) -> String {
+    let animal = slip.animal.map_or("an animal".to_owned(), |id| names::animal(colony, id));
+    let clutch = slip.clutch.map_or("", |clutch| &colony.clutch(clutch).id);
+    let gene = slip.gene.map_or(String::new(), |gene| format!(" at {}", colony.gene(gene).name));
+    match slip.kind {
+        SlipKind::Call if slip.animal.is_none() => {
+            format!("one of the counted young of {clutch} was called wrongly")
+        }
+        SlipKind::Call => format!("the look of {animal}{gene} was called wrongly"),
+        SlipKind::Statement => format!("what was said of {animal}{gene} is wrong"),
+        SlipKind::Sire => format!("another male sired {clutch}"),
+        SlipKind::Dam => format!("another female laid {clutch}"),
+        SlipKind::Identity => match slip.from {
+            Some(from) => {
+                format!("{animal} is not from {clutch}; it may be from {}", colony.clutch(from).id)
+            }
+            None => format!("{animal} is not from {clutch}, but from elsewhere"),
+        },
+    }
+}
+
+/// The word of the JSON format for a kind of slip.
+pub(super) fn kind(kind: SlipKind) -> &'static str {
+    match kind {
+        SlipKind::Call => "call",
+        SlipKind::Statement => "statement",
+        SlipKind::Sire => "sire",
+        SlipKind::Dam => "dam",
+        SlipKind::Identity => "identity",
+    }
+}
+
+/// The cheapest check that would settle a slip.
+pub(super) fn check(colony: &Colony, slip: &Slip) -> String {
+    let gene = slip.gene.map(|gene| colony.gene(gene).name.as_str());
+    match (slip.kind, gene) {
+        (SlipKind::Call, Some(gene)) => format!("look at it again for {gene}, or at a photograph"),
+        (SlipKind::Call, None) => "look at them again, or at a photograph".to_owned(),
+        (SlipKind::Statement, Some(gene)) => {
+            format!("ask the seller for its parents, or have {gene} read from a shed skin")
+        }
+        (SlipKind::Statement, None) => "ask the seller for its parents".to_owned(),
+        (SlipKind::Sire, _) => {
+            "look up which males were with the dam, and since when; or test the parentage of one young"
+                .to_owned()
+        }
+        (SlipKind::Dam, _) => {
+            "look up which females were due; or test the parentage of one young".to_owned()
+        }
+        (SlipKind::Identity, _) => {
+            "compare it with photographs taken at hatching, and the labels of its tub".to_owned()
+        }
+    }
+}
+
+fn worst_fit(colony: &Colony, answer: &ConflictsAnswer) -> String {
+    let worst = answer.fit.iter().min_by(|a, b| a.tail.total_cmp(&b.tail));
+    let Some(worst) = worst else { return String::new() };
+    let alone = (worst.tail * answer.fit.len() as f64).min(1.0);
+    format!(
+        "\nThe clutch that fits worst what was known before it: {} at {}. Among {} sound clutches\n\
+         the worst is as surprising as that in {}.\n",
+        colony.clutch(worst.clutch).id,
+        colony.gene(worst.gene).name,
+        answer.fit.len(),
+        chance(alone),
+    )
+}
