@@ -1,16 +1,20 @@
-//! `check` in words, and what every answer says of its colony.
+//! `check` in words, what every answer says of its colony, and how long lines are broken.
 
 use std::fmt::Write;
 
+use super::names;
 use super::wording::plain;
-use crate::records::{Assumptions, Colony, Gene, Misread, Origin, Penetrance};
+use crate::records::{Assumptions, Colony, Gene, Hidden, Inheritance, Misread, Origin, Penetrance};
+
+/// No line of an answer is longer, unless a name alone is.
+const WIDTH: usize = 96;
 
 /// What was read, and the assumptions in force.
 pub fn check_text(colony: &Colony) -> String {
     let mut text = String::from("The records are sound.\n");
-    let _ = writeln!(text, "{}", in_short(colony));
+    text.push_str(&in_short(colony));
     text.push_str(
-        "\nAssumptions in force (yours to set under [assume]; none has a published value)\n",
+        "\nAssumptions in force (set your own under [assume]; none is a published value)\n",
     );
     for key in Assumptions::KEYS {
         let value = colony.assumptions.get(key).unwrap_or_default();
@@ -20,26 +24,79 @@ pub fn check_text(colony: &Colony) -> String {
         text.push_str("\nGenes\n");
     }
     for gene in &colony.genes {
-        let _ = writeln!(text, "  {}", gene_line(gene));
+        text.push_str(&wrapped(2, 6, &gene_line(gene)));
     }
+    text.push_str(&bound(colony));
     text.push_str(&cautions(colony));
     text
 }
 
-/// One line that says which colony this is and how large.
+/// A sentence broken into lines; the first is indented by `first`, the others by `hanging`.
+pub(super) fn wrapped(first: usize, hanging: usize, sentence: &str) -> String {
+    let mut text = " ".repeat(first);
+    let mut column = first;
+    // A sign of per cent stays with its number.
+    let sentence = sentence.replace(" %", "\u{a0}%");
+    for (at, word) in sentence.split(' ').enumerate() {
+        let length = word.chars().count();
+        if at > 0 && column + 1 + length > WIDTH {
+            text.push('\n');
+            text.push_str(&" ".repeat(hanging));
+            column = hanging;
+        } else if at > 0 {
+            text.push(' ');
+            column += 1;
+        }
+        text.push_str(word);
+        column += length;
+    }
+    text.push('\n');
+    text.replace('\u{a0}', " ")
+}
+
+/// Two parts of a sentence on one line where they fit, else the second on a line of its own.
+pub(super) fn in_two(first: usize, hanging: usize, [one, other]: [&str; 2]) -> String {
+    let length = |part: &str| part.chars().count();
+    if first + length(one) + 1 + length(other) <= WIDTH {
+        return wrapped(first, hanging, &format!("{one} {other}"));
+    }
+    wrapped(first, hanging, one) + &wrapped(hanging, hanging, other)
+}
+
+/// The masks and combinations, which bind several genes.
+fn bound(colony: &Colony) -> String {
+    let mut text = String::new();
+    for mask in &colony.masks {
+        let hidden = |hidden: &Hidden| match hidden {
+            Hidden::Gene(gene) => colony.gene(*gene).name.clone(),
+            Hidden::Look(look) => format!("the look {}", names::look(colony, *look)),
+        };
+        let hides: Vec<String> = mask.hides.iter().map(hidden).collect();
+        let looks = names::looks(colony, &mask.looks).join(" + ");
+        text.push_str(&wrapped(2, 6, &format!("{looks} hides {}", hides.join(", "))));
+    }
+    for combination in &colony.combinations {
+        let looks = names::looks(colony, &combination.looks).join(" + ");
+        text.push_str(&wrapped(2, 6, &format!("{} is {looks}", combination.name)));
+    }
+    if text.is_empty() { text } else { format!("\nSeveral looks on one animal\n{text}") }
+}
+
+/// Which colony this is and how large.
 pub(super) fn in_short(colony: &Colony) -> String {
     let founders = colony.animals.iter().filter(|a| a.origin == Origin::Founder).count();
     let counted: u32 =
         colony.clutches.iter().flat_map(|c| &c.counts).map(crate::records::Count::total).sum();
     let title = colony.title.as_deref().unwrap_or("Untitled colony");
-    format!(
-        "{title}: {}, {}, {}, {} and {} only counted.",
+    let line = format!(
+        "{title}: {}; {}; {} with {} told apart and {} only counted.",
         plural(colony.genes.len(), "gene", "genes"),
-        plural(founders, "animal without recorded parents", "animals without recorded parents"),
+        plural(founders, "animal that came in", "animals that came in"),
         plural(colony.clutches.len(), "clutch", "clutches"),
         plural(colony.animals.len() - founders, "hatchling", "hatchlings"),
         counted,
-    )
+    );
+    wrapped(0, 2, &line)
 }
 
 /// What may harm an animal, and whom to ask.
@@ -47,12 +104,12 @@ pub(super) fn cautions(colony: &Colony) -> String {
     let mut text = String::new();
     for gene in &colony.genes {
         if let Some(caution) = &gene.caution {
-            let _ = writeln!(text, "  {}: {caution}", gene.name);
+            text.push_str(&wrapped(2, 6, &format!("{}: {caution}", gene.name)));
         }
-        if !gene.lethal.is_empty() {
+        if gene.caution.is_none() && !gene.lethal.is_empty() {
             let _ = writeln!(
                 text,
-                "  {}: some genotypes are declared lethal; a pairing that can give them loses eggs",
+                "  {}: some genotypes never hatch; a pairing that can give them loses eggs",
                 gene.name
             );
         }
@@ -64,9 +121,16 @@ pub(super) fn cautions(colony: &Colony) -> String {
 }
 
 fn gene_line(gene: &Gene) -> String {
-    let mut line = gene.name.clone();
+    let kind = match gene.inheritance {
+        Inheritance::Recessive => "recessive".to_owned(),
+        Inheritance::Dominant => "dominant".to_owned(),
+        Inheritance::IncompleteDominant => "incomplete dominant".to_owned(),
+        Inheritance::Alleles => format!("alleles {}", gene.alleles.join(", ")),
+        Inheritance::Unknown => "inheritance unknown".to_owned(),
+    };
+    let mut line = format!("{}: {kind}", gene.name);
     if !gene.looks.is_empty() {
-        let _ = write!(line, ": looks {}", gene.looks.join(", "));
+        let _ = write!(line, "; looks {}", gene.looks.join(", "));
     }
     match gene.misread {
         Some(Misread::Any(m)) => {

@@ -2,105 +2,169 @@
 
 use std::fmt::Write;
 
+use super::check_text::{in_two, wrapped};
 use super::names;
-use super::wording::{chance, frequency, likelihood_word, multiplier, odds, percent, plain};
+use super::wording::{chance, likelihood_word, multiplier, odds, percent, plain};
 use crate::questions::{Because, Copies, Floor, GenotypesAnswer, Step, StepRole, Story, Young};
-use crate::records::{AnimalId, Colony, GeneId, Genotype, Inheritance};
+use crate::records::{
+    AnimalId, Call, ClutchId, Colony, GeneId, Genotype, Hidden, Inheritance, Origin,
+};
+
+/// A clutch that moved the odds by less than this share is not worth a line.
+const NEGLIGIBLE: f64 = 0.02;
+/// A young that was not bred is no news where its chance is nearer to 0 or 1 than this.
+const SETTLED: f64 = 0.001;
+/// Between these a floor matters: outside of them nobody asks for more eggs.
+const IN_DOUBT: std::ops::RangeInclusive<f64> = 0.02..=0.98;
 
 /// What each animal carries, as a breeder reads it.
 pub fn genotypes_text(colony: &Colony, answer: &GenotypesAnswer) -> String {
     let mut text = String::from("What each animal carries\n");
-    let _ = writeln!(text, "{}", super::check_text::in_short(colony));
+    text.push_str(&super::check_text::in_short(colony));
     for warning in &answer.warnings {
         let _ = writeln!(text, "Warning: {warning}");
     }
     let mut last = None;
-    for story in &answer.stories {
+    for story in answer.stories.iter().filter(|story| has_something_to_tell(colony, story)) {
         if last != Some(story.proposition.animal) {
             last = Some(story.proposition.animal);
             let _ = writeln!(text, "\n{}", heading(colony, story.proposition.animal));
         }
         text.push_str(&tell(colony, story));
     }
-    if answer.stories.is_empty() {
+    if last.is_none() {
         text.push_str("\nNothing is in doubt: every animal asked about is what it looks like.\n");
     } else {
-        text.push_str("\nAnimals that are not listed have nothing hidden to tell.\n");
+        text.push_str(
+            "\nWhat is not listed is settled: it was never in doubt, or the look tells it.\n",
+        );
     }
     text.push_str(&super::check_text::cautions(colony));
     text
 }
 
+/// A young whose look or family settles it is no news, unless its own young did.
+fn has_something_to_tell(colony: &Colony, story: &Story) -> bool {
+    let founder = colony.animal(story.proposition.animal).origin == Origin::Founder;
+    let bred = story.steps.iter().any(|step| matches!(step.role, StepRole::Parent(_)));
+    founder || bred || (SETTLED..=1.0 - SETTLED).contains(&story.after)
+}
+
 fn heading(colony: &Colony, animal: AnimalId) -> String {
     let sex = names::sex(colony.animal(animal).sex);
     let from = match colony.animal(animal).origin {
-        crate::records::Origin::Founder => String::new(),
-        crate::records::Origin::Clutch(clutch) => {
-            format!(", hatched in {}", colony.clutch(clutch).id)
-        }
+        Origin::Founder => String::new(),
+        Origin::Clutch(clutch) => format!(", hatched in {}", colony.clutch(clutch).id),
     };
     format!("{} ({sex}{from})", names::animal(colony, animal))
 }
 
 fn tell(colony: &Colony, story: &Story) -> String {
-    let mut text = String::new();
     let what = names::proposition(colony, story.proposition);
-    let _ = writeln!(
-        text,
-        "  {what}: {}, {}; odds {}",
-        chance(story.after),
-        settled_word(story.after),
-        odds(story.after),
-    );
+    let (now, odds_now) = (chance(story.after), odds(story.after));
+    let line = match story.after {
+        1.0 => format!("{what}: proven, {now}"),
+        0.0 => format!("{what}: ruled out, {now}"),
+        after => format!("{what}: {now}, {}; odds {odds_now}", likelihood_word(after)),
+    };
+    let mut text = wrapped(2, 4, &line);
     if (story.before - story.after).abs() > 1e-9 {
         let from = match colony.animal(story.proposition.animal).origin {
-            crate::records::Origin::Founder => "before its young",
-            crate::records::Origin::Clutch(_) => "from its parents' own records",
+            Origin::Founder => "before any young",
+            Origin::Clutch(_) => "by descent alone",
         };
-        let _ = writeln!(text, "    {from}: {}, odds {}", chance(story.before), odds(story.before));
+        let line = format!("{from}: {}; odds {}", chance(story.before), odds(story.before));
+        text.push_str(&wrapped(4, 8, &line));
     }
-    for step in &story.steps {
-        let _ = writeln!(text, "    {}", step_line(colony, story, step));
+    text.push_str(&unseen(colony, story));
+    for step in story.steps.iter().filter(|step| !negligible(step)) {
+        let [young, moved] = step_line(colony, story, step);
+        text.push_str(&in_two(4, 8, [&young, &moved]));
     }
-    for reason in &story.because {
-        let _ = writeln!(text, "    rests on {}", because(colony, story, reason));
+    for reason in story.because.iter().filter(|_| !settled_by_young(story)) {
+        text.push_str(&wrapped(4, 8, &because(colony, story, reason)));
     }
-    if let Some(floor) = &story.floor {
-        text.push_str(&floor_lines(colony, story, floor));
+    // Nobody should breed for more lost eggs to learn more of a lethal gene.
+    let harmless = colony.gene(story.proposition.gene).lethal.is_empty();
+    if let Some(floor) = story.floor.filter(|_| harmless && IN_DOUBT.contains(&story.after)) {
+        text.push_str(&wrapped(4, 8, &floor_line(colony, story, &floor)));
     }
     text
 }
 
-fn settled_word(after: f64) -> &'static str {
-    match after {
-        _ if after == 1.0 => "proven",
-        _ if after == 0.0 => "ruled out",
-        _ => likelihood_word(after),
-    }
+/// Whether the young alone leave no doubt, whatever was told or assumed.
+fn settled_by_young(story: &Story) -> bool {
+    let certain = |chance: f64| chance == 0.0 || chance == 1.0;
+    certain(story.after) && !certain(story.before)
 }
 
-/// `2024-A: 6 normal from a visual ash mate (Bram): odds ×1/64, to 3 in 100`.
-fn step_line(colony: &Colony, story: &Story, step: &Step) -> String {
+/// Why the animal's own look says nothing of a gene, and whether a reading does.
+fn unseen(colony: &Colony, story: &Story) -> String {
+    let animal = colony.animal(story.proposition.animal);
+    let id = story.proposition.gene;
+    let gene = colony.gene(id);
+    let mut text = String::new();
+    let hides = |hidden: &Hidden| *hidden == Hidden::Gene(id);
+    let latest = animal.grown.as_ref().unwrap_or(&animal.seen);
+    let covering = colony.masks.iter().find(|mask| match &latest.call {
+        Call::Looks(looks) => {
+            mask.hides.iter().any(hides) && mask.looks.iter().all(|look| looks.contains(look))
+        }
+        _ => false,
+    });
+    if let Some(mask) = covering {
+        let over = names::looks(colony, &mask.looks).join(" + ");
+        text.push_str(&wrapped(4, 8, &format!("{over} hides {} on it", gene.name)));
+    } else if gene.from_age_adult && animal.grown.is_none() && !animal.seen_grown {
+        text.push_str(&wrapped(4, 8, &format!("{} shows on adults only", gene.name)));
+    }
+    if animal.readings.iter().any(|reading| reading.gene == id) {
+        text.push_str(&wrapped(4, 8, &format!("a reading of {} on it is counted in", gene.name)));
+    }
+    text
+}
+
+fn negligible(step: &Step) -> bool {
+    (1.0 - NEGLIGIBLE..=1.0 / (1.0 - NEGLIGIBLE)).contains(&step.multiplier)
+}
+
+/// `2024-A: 6 not showing ash, from a visual ash mate (Bram): odds ×1/64, to 3 in 100 (3.0 %)`.
+fn step_line(colony: &Colony, story: &Story, step: &Step) -> [String; 2] {
     let gene = story.proposition.gene;
     let clutch = &colony.clutch(step.clutch).id;
-    let young = young(colony, gene, &step.young);
+    let young = young(colony, gene, &step.young) + &lost(colony, gene, step.clutch);
     let from = match step.role {
         StepRole::Parent(mate) => {
-            format!("{young} from {}", mate_phrase(colony, gene, mate, step.mate))
+            format!("{clutch}: {young}, from {}", mate_phrase(colony, gene, mate, step.mate))
         }
-        StepRole::Hatchling => format!("its own clutch, {young}"),
-        StepRole::Relative => format!("through relatives, {young}"),
+        StepRole::Hatchling => format!("{clutch}, its own clutch: {young}"),
+        StepRole::Relative => format!("{clutch}, through relatives: {young}"),
     };
     let moved = match step.multiplier {
         m if m == 0.0 || m.is_infinite() => multiplier(m),
-        m => format!("odds {}, to {}", multiplier(m), frequency(step.after)),
+        m => format!("odds {}, to {}", multiplier(m), chance(step.after)),
     };
-    format!("{clutch}: {from}: {moved}")
+    [format!("{from}:"), moved]
+}
+
+/// The eggs that died, where the gene may have killed them.
+fn lost(colony: &Colony, gene: GeneId, clutch: ClutchId) -> String {
+    match colony.clutch(clutch).died {
+        Some(died) if died > 0 && !colony.gene(gene).lethal.is_empty() => {
+            format!(", {died} died in the egg")
+        }
+        _ => String::new(),
+    }
 }
 
 fn young(colony: &Colony, gene: GeneId, kinds: &[Young]) -> String {
+    let declared = colony.gene(gene);
     let one = |kind: &Young| match kind.class {
-        Some(class) => format!("{} {}", kind.number, colony.gene(gene).look_name(class)),
+        Some(0) => match declared.looks.as_slice() {
+            [only] => format!("{} not showing {only}", kind.number),
+            _ => format!("{} normal at {}", kind.number, declared.name),
+        },
+        Some(class) => format!("{} {}", kind.number, declared.look_name(class)),
         None => format!("{} unread or uncertain", kind.number),
     };
     if kinds.is_empty() {
@@ -134,27 +198,28 @@ fn because(colony: &Colony, story: &Story, reason: &Because) -> String {
     let allele = colony.gene(story.proposition.gene).allele_name(story.proposition.allele);
     match reason {
         Because::Statement { animal, text, trust } => {
-            let name = names::animal(colony, *animal);
-            let how = if *trust == 1.0 {
-                "taken as certain".to_owned()
-            } else {
-                format!("trusted to {}", percent(*trust))
+            let how = match *trust {
+                1.0 => "taken as certain (trust 1)".to_owned(),
+                trust => format!("trusted to {} (trust {})", percent(trust), plain(trust)),
             };
-            format!("what was said of {name}, \"{text}\", {how} (trust {})", plain(*trust))
+            format!(
+                "rests on what {} was sold as, \"{text}\", {how}",
+                names::animal(colony, *animal)
+            )
         }
         Because::UnprovenMate { clutch, mate, carries } => {
             let clutch = &colony.clutch(*clutch).id;
             match mate {
                 Some(mate) => format!(
-                    "the mate in {clutch}: {} is not proven, {} to carry {allele}",
+                    "rests on the mate in {clutch}: {} is not proven, {} to carry {allele}",
                     names::animal(colony, *mate),
                     chance(*carries),
                 ),
-                None => format!("the mate in {clutch}, which nobody recorded"),
+                None => format!("rests on the mate in {clutch}, which nobody recorded"),
             }
         }
         Because::Assumption { key, value, instead, chance: moved } => format!(
-            "{key} {}: with {} it would be {}",
+            "rests on your assumption {key} = {}: with {} it would be {}",
             plain(*value),
             plain(*instead),
             chance(*moved),
@@ -162,17 +227,28 @@ fn because(colony: &Colony, story: &Story, reason: &Because) -> String {
     }
 }
 
-fn floor_lines(colony: &Colony, story: &Story, floor: &Floor) -> String {
+fn floor_line(colony: &Colony, story: &Story, floor: &Floor) -> String {
     let mate = floor.mate.map_or("the mate".to_owned(), |mate| names::animal(colony, mate));
     let clutch = &colony.clutch(floor.clutch).id;
-    let what = match story.proposition.copies {
-        Copies::Any => "the other of the two may be the one that carries it not",
-        Copies::Two => "the mate may hide it",
+    let gene = colony.gene(story.proposition.gene);
+    let allele = gene.allele_name(story.proposition.allele);
+    let unproven = story.because.iter().any(
+        |reason| matches!(reason, Because::UnprovenMate { clutch, .. } if *clutch == floor.clutch),
+    );
+    let why = if unproven {
+        let least = chance(floor.chance);
+        format!(
+            "however many normals hatch, it stays at {least} or more, since it may be {mate} that \
+             has no {allele} to give"
+        )
+    } else {
+        format!("with {mate} the young look the same either way")
     };
-    format!(
-        "    more eggs of this pairing ({clutch}, with {mate}) will not help: however many normals\n    \
-         hatch, it stays at {} or more, since {what}.\n    \
-         Another mate will: one that shows the look, or is proven to carry it.\n",
-        chance(floor.chance),
-    )
+    let remedy = match story.proposition.copies {
+        Copies::Two if gene.inheritance != Inheritance::Recessive => {
+            format!("a mate without {allele} will")
+        }
+        _ => format!("a mate that shows {allele}, or is proven to carry it, will"),
+    };
+    format!("more eggs with {mate} (as in {clutch}) will not settle it: {why}; {remedy}")
 }

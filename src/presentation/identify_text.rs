@@ -2,18 +2,25 @@
 
 use std::fmt::Write;
 
+use super::check_text::wrapped;
 use super::names;
-use super::wording::{chance, likelihood_word};
+use super::wording::{chance, frequency, likelihood_word};
 use crate::questions::{HatchlingAnswer, IdentifyAnswer, Identity, TellApart};
-use crate::records::{Colony, GeneId, Genotype, Origin};
+use crate::records::{
+    Alternative, Call, Candidate, ClutchId, Colony, GeneId, Genotype, Hidden, Look, Origin, Parent,
+};
 
 /// Identities below this chance are summed up in one line.
-const SHOWN: f64 = 0.005;
+const SHOWN: f64 = 0.01;
+/// A call below this chance is said to be ruled out by the pairing.
+const RULED_OUT: f64 = 0.01;
+/// What the list of identities leaves out may hide this much of an identity.
+const UNLISTED: f64 = 0.001;
 
 /// Which hatchling is what, as a breeder reads it.
 pub fn identify_text(colony: &Colony, answer: &IdentifyAnswer) -> String {
     let mut text = String::from("What each hatchling is\n");
-    let _ = writeln!(text, "{}", super::check_text::in_short(colony));
+    text.push_str(&super::check_text::in_short(colony));
     for warning in &answer.warnings {
         let _ = writeln!(text, "Warning: {warning}");
     }
@@ -24,7 +31,7 @@ pub fn identify_text(colony: &Colony, answer: &IdentifyAnswer) -> String {
             && clutch != Some(of)
         {
             clutch = Some(of);
-            let _ = writeln!(text, "\nClutch {}", colony.clutch(of).id);
+            let _ = writeln!(text, "\nClutch {} ({})", colony.clutch(of).id, pair(colony, of));
         }
         text.push_str(&tell(colony, hatchling));
     }
@@ -35,24 +42,38 @@ pub fn identify_text(colony: &Colony, answer: &IdentifyAnswer) -> String {
     text
 }
 
+/// The dam and the sire of a clutch.
+fn pair(colony: &Colony, clutch: ClutchId) -> String {
+    let clutch = colony.clutch(clutch);
+    let dam = match clutch.dam {
+        Parent::Known(dam) => names::animal(colony, dam),
+        Parent::Unknown => "unknown dam".to_owned(),
+    };
+    let sire = match clutch.siring.candidates.as_slice() {
+        [(Candidate::Known(sire), _)] => names::animal(colony, *sire),
+        _ => "unknown sire".to_owned(),
+    };
+    format!("{dam} × {sire}")
+}
+
 fn tell(colony: &Colony, hatchling: &HatchlingAnswer) -> String {
-    let mut text = String::new();
     let name = names::animal(colony, hatchling.animal);
-    let mark = if hatchling.uncertain_call { " (uncertain call)" } else { "" };
-    let _ = writeln!(text, "  {name}{mark}");
+    let sex = names::sex(colony.animal(hatchling.animal).sex);
+    let mark = if hatchling.uncertain_call { ", uncertain call" } else { "" };
+    let mut text = format!("  {name} ({sex}{mark})\n");
     let mut rest = hatchling.rest;
     for (at, identity) in hatchling.identities.iter().enumerate() {
         if at > 0 && identity.probability < SHOWN {
             rest += identity.probability;
             continue;
         }
-        let word = likelihood_word(identity.probability);
-        let _ = writeln!(
-            text,
-            "    {}: {}, {word}",
-            names::looks_phrase(colony, &identity.looks),
-            chance(identity.probability),
-        );
+        let looks = names::looks_phrase(colony, &identity.looks);
+        let word = match identity.probability {
+            1.0 => "certain",
+            probability => likelihood_word(probability),
+        };
+        let line = format!("{looks}: {}, {word}", chance(identity.probability));
+        text.push_str(&wrapped(4, 8, &line));
         if at == 0 {
             text.push_str(&hidden(colony, identity));
         }
@@ -60,17 +81,13 @@ fn tell(colony: &Colony, hatchling: &HatchlingAnswer) -> String {
     if rest > 1e-9 {
         let _ = writeln!(text, "    anything else: {}", chance(rest));
     }
-    if in_doubt(hatchling) {
+    text.push_str(&ruled_out(colony, hatchling));
+    if hatchling.identities.get(1).is_some_and(|second| second.probability >= 0.02) {
         for difference in &hatchling.tell_apart {
-            text.push_str(&how_to_tell(colony, hatchling, difference));
+            text.push_str(&wrapped(4, 8, &how_to_tell(colony, hatchling, difference)));
         }
     }
     text
-}
-
-fn in_doubt(hatchling: &HatchlingAnswer) -> bool {
-    hatchling.uncertain_call
-        || hatchling.identities.get(1).is_some_and(|second| second.probability >= 0.02)
 }
 
 /// What the most probable identity may carry unseen.
@@ -85,46 +102,131 @@ fn hidden(colony: &Colony, identity: &Identity) -> String {
                 format!("{} {}", names::genotype(colony, *gene, *genotype), chance(*share))
             })
             .collect();
-        if !list.is_empty() {
-            let _ =
-                writeln!(text, "      if so, at {}: {}", colony.gene(*gene).name, list.join(", "));
-        }
+        let line = match unsure.as_slice() {
+            [] => continue,
+            [(Genotype::Two(0, 0), _), (Genotype::Two(0, allele), share)] => {
+                let allele = colony.gene(*gene).allele_name(*allele);
+                format!("if so, het {allele}: {}", chance(*share))
+            }
+            _ => format!("if so, {} is {}", colony.gene(*gene).name, list.join(" or ")),
+        };
+        text.push_str(&wrapped(6, 10, &line));
     }
     text
 }
 
+/// The identities the keeper named that the pairing leaves no room for.
+fn ruled_out(colony: &Colony, hatchling: &HatchlingAnswer) -> String {
+    let animal = colony.animal(hatchling.animal);
+    let later = animal.grown.as_ref().map(|grown| &grown.call);
+    let (Some(Call::Either(named)), Origin::Clutch(clutch)) = (
+        [later, Some(&animal.seen.call)]
+            .into_iter()
+            .flatten()
+            .find(|c| matches!(c, Call::Either(_))),
+        animal.origin,
+    ) else {
+        return String::new();
+    };
+    let genes: Vec<GeneId> = told_apart(colony, named);
+    let mut text = String::new();
+    for alternative in named.iter().filter(|alternative| alternative.fit > 0.0) {
+        let same = |identity: &&Identity| {
+            genes.iter().all(|g| class(&identity.looks, *g) == class(&alternative.looks, *g))
+        };
+        let listed: f64 =
+            hatchling.identities.iter().filter(same).map(|identity| identity.probability).sum();
+        if listed >= RULED_OUT {
+            continue;
+        }
+        let looks = names::looks_phrase(colony, &alternative.looks);
+        let pair = pair(colony, clutch);
+        let line = if listed == 0.0 && hatchling.rest == 0.0 {
+            format!("named as {looks} too, but {pair} cannot give that")
+        } else {
+            let most = frequency((listed + hatchling.rest).max(UNLISTED));
+            format!("named as {looks} too, but {pair} hardly gives that: {most} at most")
+        };
+        text.push_str(&wrapped(4, 8, &line));
+    }
+    text
+}
+
+/// The genes that the named identities differ in.
+fn told_apart(colony: &Colony, named: &[Alternative]) -> Vec<GeneId> {
+    let differs = |gene: &GeneId| {
+        let first = named.first().map(|one| class(&one.looks, *gene));
+        named.iter().any(|one| Some(class(&one.looks, *gene)) != first)
+    };
+    colony.gene_ids().filter(differs).collect()
+}
+
+fn class(looks: &[Look], gene: GeneId) -> usize {
+    looks.iter().find(|look| look.gene == gene).map_or(0, |look| look.class)
+}
+
+/// `to tell ash from not ash: …`.
 fn how_to_tell(colony: &Colony, hatchling: &HatchlingAnswer, difference: &TellApart) -> String {
     let gene = colony.gene(difference.gene);
-    let [one, other] = difference.classes.map(|class| gene.look_name(class));
-    let mut text = format!("    to tell {one} from {other} at {}: ", gene.name);
-    if gene.from_age_adult {
-        text.push_str("judge it again when it is grown; or ");
-    } else {
-        text.push_str("a second pair of eyes after the next shed; or ");
-    }
-    text.push_str("a reading of the gene");
-    if let Some(cross) = difference.cross {
-        let mate = mate(colony, difference.gene, cross.mate);
-        let which = difference.classes[cross.shows];
-        let _ = write!(
-            text,
-            "; or, when grown, {} young from {mate}: one {} proves {}, none leaves {} at most\n      \
-             5 in 100 of its chance",
-            cross.young,
-            gene.look_name(cross.class),
-            gene.look_name(which),
-            gene.look_name(which),
-        );
-    }
-    let _ = hatchling;
-    text.push('\n');
-    text
+    let name = |class: usize| match (class, gene.looks.as_slice()) {
+        (0, [only]) => format!("not {only}"),
+        (0, _) => format!("no look of {}", gene.name),
+        (class, _) => gene.look_name(class).to_owned(),
+    };
+    let [one, other] = difference.classes.map(name);
+    let look = match covered_by(colony, hatchling, difference.gene) {
+        Some(over) => format!("{over} hides it for good, so have {} read by a test", gene.name),
+        None if gene.from_age_adult => {
+            format!("look again when it is grown, or have {} read by a test", gene.name)
+        }
+        None => format!("look again after the next shed, or have {} read by a test", gene.name),
+    };
+    format!("to tell {one} from {other}: {look}{}", by_cross(colony, difference))
+}
+
+/// The looks of the most probable identity that hide a gene.
+fn covered_by(colony: &Colony, hatchling: &HatchlingAnswer, gene: GeneId) -> Option<String> {
+    let looks = &hatchling.identities.first()?.looks;
+    let hides = |hidden: &Hidden| match hidden {
+        Hidden::Gene(hidden) => *hidden == gene,
+        Hidden::Look(look) => look.gene == gene,
+    };
+    let mask = colony.masks.iter().find(|mask| {
+        mask.hides.iter().any(hides) && mask.looks.iter().all(|look| looks.contains(look))
+    })?;
+    Some(names::looks(colony, &mask.looks).join(" + "))
+}
+
+/// A cross that tells: one young of a kind that only one of the two can give.
+fn by_cross(colony: &Colony, difference: &TellApart) -> String {
+    let Some(cross) = difference.cross else { return String::new() };
+    let gene = colony.gene(difference.gene);
+    let mate = mate(colony, difference.gene, cross.mate);
+    let young = match (cross.class, gene.looks.as_slice()) {
+        (0, [only]) => format!("young not showing {only}"),
+        (0, _) => format!("young normal at {}", gene.name),
+        (class, _) => format!("{} young", gene.look_name(class)),
+    };
+    let proven = match (difference.classes[cross.shows], gene.looks.as_slice()) {
+        (0, [only]) => format!("not {only}"),
+        (0, _) => format!("without a look of {}", gene.name),
+        (class, _) => gene.look_name(class).to_owned(),
+    };
+    format!(
+        "; or, when grown, breed it to {mate}: one {young} proves that it is {proven}, and if it \
+         is, only 5 times in 100 or fewer is there none among {}",
+        cross.young,
+    )
 }
 
 fn mate(colony: &Colony, gene: GeneId, genotype: Genotype) -> String {
-    if genotype.mutant_copies() == 0 {
-        format!("a mate without {}", colony.gene(gene).name)
-    } else {
-        format!("a {} mate", names::genotype(colony, gene, genotype))
+    let declared = colony.gene(gene);
+    match genotype {
+        _ if genotype.mutant_copies() == 0 => format!("a mate without {}", declared.name),
+        _ if genotype.mutant_copies() == 2 && declared.class_of(genotype) > 0 => {
+            let look = declared.look_name(declared.class_of(genotype));
+            format!("a {look} mate ({})", names::genotype(colony, gene, genotype))
+        }
+        _ => format!("a {} mate", names::genotype(colony, gene, genotype)),
     }
 }
