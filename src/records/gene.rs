@@ -162,6 +162,15 @@ impl Gene {
         if class == 0 { "normal" } else { &self.looks[class - 1] }
     }
 
+    /// A genotype as it is written: `+/ash`, and in the one-copy sex `ash/Y` or `ash/W`.
+    pub fn genotype_name(&self, genotype: Genotype, system: super::SexSystem) -> String {
+        let other = if system == super::SexSystem::Zw { "W" } else { "Y" };
+        match genotype {
+            Genotype::Two(a, b) => format!("{}/{}", self.allele_name(a), self.allele_name(b)),
+            Genotype::One(a) => format!("{}/{other}", self.allele_name(a)),
+        }
+    }
+
     /// The look class a genotype shows when it shows what it can.
     pub fn class_of(&self, genotype: Genotype) -> usize {
         self.shows.iter().find(|(shown, _)| *shown == genotype).map_or(0, |(_, class)| *class)

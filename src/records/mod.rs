@@ -1,7 +1,8 @@
 //! What the breeder wrote, where it stands, and whether it can be true at all.
 //!
 //! In: the text of a records file. Out: a [`Colony`] in which every name is resolved, with its
-//! [`Notice`]s, or every [`RecordError`] of the file at once.
+//! [`Notice`]s, or every [`RecordError`] of the file at once: see [`read()`]. What the format can
+//! say and the model cannot compute yet is refused apart, by [`not_computed_yet()`].
 
 mod animal;
 mod assumptions;
@@ -11,6 +12,9 @@ mod date;
 mod error;
 mod gene;
 mod names;
+mod not_yet;
+mod read;
+mod starter;
 
 pub use animal::{
     Alternative, Animal, AnimalId, Call, Observation, Origin, Reading, ReadingKind, Says, Sex,
@@ -28,3 +32,6 @@ pub use gene::{
     FirstSeen, Gene, GeneId, Genotype, Inheritance, Look, Misread, Penetrance, SexLinkage,
 };
 pub use names::{nearest, normalise};
+pub use not_yet::not_computed_yet;
+pub use read::{Checked, Format, MAX_BYTES, read};
+pub use starter::STARTER;
