@@ -36,7 +36,7 @@ pub fn fill_with(
     known: &[Option<Genome>],
     seed: u64,
 ) -> Result<(Colony, Truth), DrawError> {
-    let mut drawing = Drawing::new(design.clone(), seed)?;
+    let mut drawing = Drawing::new(design.clone(), Dice::new(seed))?;
     for (animal, genome) in design.animal_ids().zip(known) {
         let whole = |genome: &Genome| {
             genome.strands.iter().all(|strand| strand.alleles.len() == design.genes.len())
@@ -72,12 +72,11 @@ pub(super) struct Drawing {
 
 impl Drawing {
     /// The rules of a design, and nothing drawn yet.
-    pub fn new(colony: Colony, seed: u64) -> Result<Self, DrawError> {
+    pub fn new(colony: Colony, mut dice: Dice) -> Result<Self, DrawError> {
         let unknown = |gene: &_| colony.gene(*gene).inheritance == Inheritance::Unknown;
         if let Some(gene) = colony.gene_ids().find(unknown) {
             return Err(DrawError::UnknownInheritance(gene));
         }
-        let mut dice = Dice::new(seed);
         let laws = Laws::new(&colony, &mut dice);
         let genomes = vec![None; colony.animals.len()];
         let mixed_up = vec![false; colony.animals.len()];
