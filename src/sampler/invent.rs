@@ -11,7 +11,7 @@ pub(super) const FIRST_YEAR: i32 = 2012;
 
 /// Declares genes and what binds them; animals are still to come.
 pub(super) fn declarations(params: &Params, dice: &mut Dice) -> Colony {
-    let genes = (1..=params.genes).map(|number| gene(params, number, dice)).collect();
+    let genes = (1..=params.genes.max(1)).map(|number| gene(params, number, dice)).collect();
     let mut colony = Colony {
         title: Some("Drawn at random".to_string()),
         sex_system: params.sex_system,
@@ -182,11 +182,12 @@ fn any_look(colony: &Colony, gene: GeneId, dice: &mut Dice) -> Look {
     Look { gene, class: 1 + dice.below(colony.gene(gene).looks.len()) }
 }
 
+/// Two looks of neighbouring genes, where there are two genes.
 fn combination(colony: &Colony, dice: &mut Dice) -> Option<Combination> {
-    let first = dice.below(colony.genes.len().checked_sub(1)?);
+    let pairs = colony.genes.len().checked_sub(1).filter(|pairs| *pairs > 0)?;
+    let first = dice.below(pairs);
     let looks = [first, first + 1].map(|gene| any_look(colony, GeneId(gene), dice)).to_vec();
-    let distinct = colony.genes.len() > 1;
-    distinct.then(|| Combination { name: "c1".to_string(), looks, place: Place::default() })
+    Some(Combination { name: "c1".to_string(), looks, place: Place::default() })
 }
 
 /// Masks hide only genes declared further down: then each call can be drawn in turn.

@@ -36,6 +36,9 @@ mod reading;
 mod stock;
 mod truth;
 
+#[cfg(test)]
+mod tests;
+
 pub use dice::Dice;
 pub use draw::{fill, fill_with};
 pub use error::DrawError;

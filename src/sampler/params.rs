@@ -15,7 +15,7 @@ pub struct Params {
     pub young: (usize, usize),
     /// Chance that a mating is between parent and young, half or full siblings, where possible.
     pub inbreeding: f64,
-    /// Number of genes.
+    /// Number of genes; at least one is made.
     pub genes: usize,
     /// Most mutant alleles of one gene, at least 2 where there are series.
     pub alleles: usize,

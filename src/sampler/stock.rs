@@ -28,7 +28,7 @@ impl Laws {
     pub fn unrelated(&self, colony: &Colony, sex: Option<Sex>, dice: &mut Dice) -> Option<Genome> {
         let mut genome = self.blank(colony, sex, dice);
         for gene in colony.gene_ids() {
-            let copies = self.from_stock(colony, gene, genome.sex, Shows::Anything, dice)?;
+            let copies = self.stock_that(colony, gene, genome.sex, Shows::Anything, dice)?;
             genome.put(gene, copies);
         }
         Some(genome)
@@ -52,7 +52,7 @@ impl Laws {
         sex: Sex,
         dice: &mut Dice,
     ) -> Option<Copies> {
-        self.from_stock(colony, gene, sex, Shows::Anything, dice)
+        self.stock_that(colony, gene, sex, Shows::Anything, dice)
     }
 
     /// A founder's copies of a gene whose look `class` it was kept for.
@@ -77,7 +77,7 @@ impl Laws {
         } else {
             [Shows::Class(class), Shows::Not(class)]
         };
-        ways.into_iter().find_map(|shows| self.from_stock(colony, gene, sex, shows, dice))
+        ways.into_iter().find_map(|shows| self.stock_that(colony, gene, sex, shows, dice))
     }
 
     /// A founder's copies of a gene a true statement was made about.
@@ -94,7 +94,7 @@ impl Laws {
     ) -> Option<Copies> {
         let gene = statement.gene;
         match statement.says {
-            Says::Look(class) => self.from_stock(colony, gene, sex, Shows::Class(class), dice),
+            Says::Look(class) => self.stock_that(colony, gene, sex, Shows::Class(class), dice),
             Says::NotHet { allele } => {
                 let without = |genotype: Genotype| f64::from(genotype.copies_of(allele) == 0);
                 self.weighed(colony, gene, sex, without, dice)
@@ -112,7 +112,7 @@ impl Laws {
 
     /// Copies from unrelated stock given what is shown; where stock has no such animal, the limit
     /// of stock in which all mutant alleles are equally rare.
-    fn from_stock(
+    fn stock_that(
         &self,
         colony: &Colony,
         gene: GeneId,

@@ -12,8 +12,8 @@ pub struct ClutchTruth {
     pub unknown_sire: Option<Genome>,
     /// Who sired the whole clutch; `None` when each egg has its own sire.
     pub sire: Option<Candidate>,
-    /// Who sired each hatchling kept apart, in the order of [`Clutch::hatchlings`]
-    /// (crate::records::Clutch::hatchlings); for one mixed up, who sired the egg it took the place of.
+    /// Who sired each hatchling kept apart, in the order of the clutch; for one mixed up, who sired
+    /// the egg whose place it took.
     pub sires: Vec<Candidate>,
     /// The young only counted, count by count, with their sires.
     pub counted: Vec<Vec<(Genome, Candidate)>>,
