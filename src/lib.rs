@@ -19,3 +19,4 @@ pub mod numbers;
 pub mod presentation;
 pub mod questions;
 pub mod records;
+pub mod sampler;

@@ -15,6 +15,7 @@ mod names;
 mod not_yet;
 mod read;
 mod starter;
+mod write;
 
 pub use animal::{
     Alternative, Animal, AnimalId, Call, Observation, Origin, Reading, ReadingKind, Says, Sex,
@@ -35,3 +36,4 @@ pub use names::{nearest, normalise};
 pub use not_yet::not_computed_yet;
 pub use read::{Checked, Format, MAX_BYTES, read};
 pub use starter::STARTER;
+pub use write::to_toml;
