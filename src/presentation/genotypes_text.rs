@@ -21,9 +21,12 @@ const IN_DOUBT: std::ops::RangeInclusive<f64> = 0.02..=0.98;
 pub fn genotypes_text(colony: &Colony, answer: &GenotypesAnswer) -> String {
     let mut text = String::from("What each animal carries\n");
     text.push_str(&super::check_text::in_short(colony));
-    for warning in &answer.warnings {
-        let _ = writeln!(text, "Warning: {warning}");
-    }
+    text.push_str(&super::doubts::warning_lines(
+        colony,
+        &answer.warnings,
+        answer.surprise.as_ref(),
+        &answer.divided,
+    ));
     let mut last = None;
     for story in answer.stories.iter().filter(|story| has_something_to_tell(colony, story)) {
         if last != Some(story.proposition.animal) {
@@ -39,6 +42,7 @@ pub fn genotypes_text(colony: &Colony, answer: &GenotypesAnswer) -> String {
             "\nWhat is not listed is settled: it was never in doubt, or the look tells it.\n",
         );
     }
+    text.push_str(&super::doubts::sires(colony, &answer.sires));
     text.push_str(&super::check_text::cautions(colony));
     text
 }
@@ -244,6 +248,15 @@ fn floor_line(colony: &Colony, story: &Story, floor: &Floor) -> String {
     } else {
         format!("with {mate} the young look the same either way")
     };
+    let other = colony.assumptions.other_sire;
+    if other > 0.0 && !unproven {
+        return format!(
+            "more eggs of {clutch} will not settle it: with other_sire = {} the whole clutch may be \
+             another male's, and so it stays at {} or more; another clutch in another season will",
+            plain(other),
+            chance(floor.chance),
+        );
+    }
     let remedy = match story.proposition.copies {
         Copies::Two if gene.inheritance != Inheritance::Recessive => {
             format!("a mate without {allele} will")

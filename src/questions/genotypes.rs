@@ -70,6 +70,8 @@ pub struct GenotypeAnswer {
     pub prior: Vec<f64>,
     /// Their chances given all records.
     pub posterior: Vec<f64>,
+    /// The chances that it is female and male, where its sex is not recorded and the gene tells.
+    pub sex: Option<[f64; 2]>,
 }
 
 /// How an animal is tied to a clutch that moved its odds.
@@ -220,9 +222,14 @@ fn genotype_answer(
     let possible: Vec<usize> =
         (0..locus.genotypes.len()).filter(|at| locus.possible(locus.genotypes[*at], sex)).collect();
     let keep = |weights: Vec<f64>| possible.iter().map(|at| weights[*at]).collect();
+    let by_sex = || {
+        let marginal = model.work.marginal(&model.tree, model.net.variable(animal, gene));
+        model.net.by_sex(animal, gene, &marginal)
+    };
     GenotypeAnswer {
         animal,
         gene,
+        sex: if sex.is_none() { by_sex() } else { None },
         genotypes: possible.iter().map(|at| locus.genotypes[*at]).collect(),
         prior: keep(priors.of(animal, gene)),
         posterior: keep(model.posterior(animal, gene)),
