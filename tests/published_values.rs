@@ -3,7 +3,9 @@
 #![allow(missing_docs)]
 
 mod published {
+    mod counselling;
     mod mendel;
+    mod progeny_tests;
     mod support;
     mod third_generation;
 }
