@@ -99,7 +99,7 @@ fn animals(json: &str) -> Vec<(String, String)> {
 
 #[test]
 fn an_answer_ends_with_status_0() {
-    for question in ["check", "genotypes", "identify"] {
+    for question in ["check", "genotypes", "identify", "conflicts"] {
         let ended = ask(question, &[]);
         assert_eq!(ended.status, 0, "{question}: {}", ended.err);
         assert!(!ended.out.is_empty() && ended.err.is_empty(), "{question}: {}", ended.err);
@@ -288,7 +288,7 @@ fn the_notation_is_told_by_the_name_by_the_first_character_or_by_an_option() {
 
 #[test]
 fn the_same_records_give_the_same_bytes() {
-    for question in ["check", "genotypes", "identify"] {
+    for question in ["check", "genotypes", "identify", "conflicts"] {
         for options in [&[][..], &["--json"]] {
             assert_eq!(ask(question, options).out, ask(question, options).out);
         }
@@ -306,7 +306,7 @@ fn new_writes_a_file_that_check_and_genotypes_understand() {
     assert!(ended.out.contains("proveout check"));
     let written = fs::read_to_string(&path).unwrap();
     assert_eq!(written, proveout::records::STARTER);
-    for question in ["check", "genotypes", "identify"] {
+    for question in ["check", "genotypes", "identify", "conflicts"] {
         let ended = run(proveout().arg(question).arg(&path));
         assert_eq!(ended.status, 0, "{question}: {}", ended.err);
         assert_eq!(ended.err, "", "{question}");
@@ -474,7 +474,7 @@ fn four_hundred_animals_at_eight_genes_are_answered() {
 
 #[test]
 fn the_demo_answers_every_question() {
-    for question in ["check", "genotypes", "identify"] {
+    for question in ["check", "genotypes", "identify", "conflicts"] {
         let ended = run(proveout().arg(question).arg("datasets/demo/colony.toml"));
         assert_eq!((ended.status, ended.err.as_str()), (0, ""), "{question}");
         let long = ended.out.lines().find(|line| line.chars().count() > 96);

@@ -52,12 +52,13 @@ fn pair(colony: &Colony, clutch: ClutchId) -> String {
         Parent::Known(dam) => names::animal(colony, dam),
         Parent::Unknown => "unknown dam".to_owned(),
     };
-    let sire = match clutch.siring.candidates.as_slice() {
-        [(Candidate::Known(sire), _)] => names::animal(colony, *sire),
-        [_, _, ..] => "a sire in doubt".to_owned(),
-        _ => "unknown sire".to_owned(),
+    let sire = |(candidate, _): &(Candidate, f64)| match candidate {
+        Candidate::Known(sire) => names::animal(colony, *sire),
+        Candidate::Unknown => "unknown sire".to_owned(),
+        Candidate::NoFather => "no father".to_owned(),
     };
-    format!("{dam} × {sire}")
+    let sires: Vec<String> = clutch.siring.candidates.iter().map(sire).collect();
+    format!("{dam} × {}", sires.join(" or "))
 }
 
 fn tell(colony: &Colony, hatchling: &HatchlingAnswer) -> String {
