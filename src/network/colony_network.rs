@@ -42,6 +42,8 @@ pub struct ColonyNetwork {
     pub(super) base: Vec<(VariableId, Vec<f64>)>,
     /// The parents of each clutch: `parents[clutch][unit]` = (sire, dam).
     pub(super) parents: Vec<Vec<[VariableId; 2]>>,
+    /// The unit of each variable that holds genotypes; `None` for the others.
+    pub(super) unit_of: Vec<Option<usize>>,
     /// Clutches and hatchlings whose sire is in doubt.
     pub sires: Vec<SireInDoubt>,
     /// A slot for each clutch and unit, over its sire and dam, for young that may yet hatch;
@@ -221,6 +223,21 @@ impl ColonyNetwork {
         let limit: Vec<f64> = normal.iter().map(|chance| (chance / top).powi(MANY)).collect();
         evidence.fill(&self.graph, self.what_if[clutch.0][unit]?, &limit);
         Some(self.parents[clutch.0][unit])
+    }
+
+    /// Whether a variable may be kept where only the genes of one unit are asked about: it holds
+    /// genotypes of that unit, or none at all.
+    pub fn belongs(&self, unit: usize) -> impl Fn(VariableId) -> bool + use<> {
+        let mut other = vec![false; self.graph.variables()];
+        for (at, mark) in self.unit_of.iter().enumerate() {
+            other[at] = mark.is_some_and(|of| of != unit);
+        }
+        move |variable| !other[variable.0]
+    }
+
+    /// The unit of a gene.
+    pub fn unit(&self, gene: GeneId) -> usize {
+        self.genes[gene.0].0
     }
 
     /// All records.
