@@ -52,7 +52,8 @@ impl Worked {
                 self.work.reach(&self.tree, VariableId(variable));
             }
         }
-        self.stale.is_empty()
+        // What has one state only is in no part.
+        self.stale.is_empty() && self.work.constants(&self.tree, evidence).is_finite()
     }
 
     /// Counts some records in or out.
