@@ -4,6 +4,7 @@
 //! identities of every hatchling, the chances of every sire in doubt, and the log evidence.
 
 #![allow(missing_docs)]
+#![allow(clippy::unwrap_used, reason = "a test that finds nothing has to fail")]
 
 #[path = "invariants/beliefs.rs"]
 mod beliefs;
