@@ -66,7 +66,7 @@ impl ColonyNetwork {
         self.evidence_of(on, false)
     }
 
-    /// The same, but a founder that lost a statement or look may be anything.
+    /// The same, but a founder that lost a statement or look may be anything that the other allows.
     ///
     /// Then fewer items never make the rest less possible, whatever the background frequencies.
     pub fn evidence_freeing(&self, on: &[bool]) -> Evidence {
@@ -79,10 +79,11 @@ impl ColonyNetwork {
             evidence.weigh(*variable, weights);
         }
         for founder in &self.founders {
-            if freeing && founder.items().any(|item| !on[item]) {
-                continue;
-            }
-            if let Some(weights) = founder.weights(&self.units, on) {
+            let weights = match freeing {
+                true => founder.freed(&self.units, on),
+                false => founder.weights(&self.units, on),
+            };
+            if let Some(weights) = weights {
                 evidence.weigh(founder.variable, &weights);
             }
         }
