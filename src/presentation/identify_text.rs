@@ -21,9 +21,12 @@ const UNLISTED: f64 = 0.001;
 pub fn identify_text(colony: &Colony, answer: &IdentifyAnswer) -> String {
     let mut text = String::from("What each hatchling is\n");
     text.push_str(&super::check_text::in_short(colony));
-    for warning in &answer.warnings {
-        let _ = writeln!(text, "Warning: {warning}");
-    }
+    text.push_str(&super::doubts::warning_lines(
+        colony,
+        &answer.warnings,
+        answer.surprise.as_ref(),
+        &answer.divided,
+    ));
     let mut clutch = None;
     for hatchling in &answer.hatchlings {
         let origin = colony.animal(hatchling.animal).origin;
