@@ -99,7 +99,7 @@ fn animals(json: &str) -> Vec<(String, String)> {
 
 #[test]
 fn an_answer_ends_with_status_0() {
-    for question in ["check", "genotypes", "identify"] {
+    for question in ["check", "genotypes", "identify", "conflicts"] {
         let ended = ask(question, &[]);
         assert_eq!(ended.status, 0, "{question}: {}", ended.err);
         assert!(!ended.out.is_empty() && ended.err.is_empty(), "{question}: {}", ended.err);
@@ -131,10 +131,14 @@ fn impossible_records_end_with_status_1_and_name_the_records() {
 
 #[test]
 fn what_is_not_computed_yet_is_refused_with_status_1() {
-    let text = SMALL.replace("[gene.lustre]", "[gene.lustre]\nsex_linked = true");
-    let text = format!("sex_system = \"ZW\"\n{text}");
+    let lethal = "sex_linked = true\nlethal = \"two copies\"\n";
+    let text = format!(
+        "sex_system = \"ZW\"\n[gene.rime]\ninheritance = \"dominant\"\n{lethal}\
+         [gene.sedge]\ninheritance = \"dominant\"\n{lethal}\
+         [[animal]]\nid = \"Agathe\"\nlooks = []\n"
+    );
     let ended = run(proveout().args(["check", "-"]).write_stdin(text));
-    assert_eq!(ended.status, 1);
+    assert_eq!(ended.status, 1, "{}", ended.err);
     assert!(ended.err.contains("understood but not computed yet"), "{}", ended.err);
 }
 
@@ -284,7 +288,7 @@ fn the_notation_is_told_by_the_name_by_the_first_character_or_by_an_option() {
 
 #[test]
 fn the_same_records_give_the_same_bytes() {
-    for question in ["check", "genotypes", "identify"] {
+    for question in ["check", "genotypes", "identify", "conflicts"] {
         for options in [&[][..], &["--json"]] {
             assert_eq!(ask(question, options).out, ask(question, options).out);
         }
@@ -302,7 +306,7 @@ fn new_writes_a_file_that_check_and_genotypes_understand() {
     assert!(ended.out.contains("proveout check"));
     let written = fs::read_to_string(&path).unwrap();
     assert_eq!(written, proveout::records::STARTER);
-    for question in ["check", "genotypes", "identify"] {
+    for question in ["check", "genotypes", "identify", "conflicts"] {
         let ended = run(proveout().arg(question).arg(&path));
         assert_eq!(ended.status, 0, "{question}: {}", ended.err);
         assert_eq!(ended.err, "", "{question}");
@@ -470,7 +474,7 @@ fn four_hundred_animals_at_eight_genes_are_answered() {
 
 #[test]
 fn the_demo_answers_every_question() {
-    for question in ["check", "genotypes", "identify"] {
+    for question in ["check", "genotypes", "identify", "conflicts"] {
         let ended = run(proveout().arg(question).arg("datasets/demo/colony.toml"));
         assert_eq!((ended.status, ended.err.as_str()), (0, ""), "{question}");
         let long = ended.out.lines().find(|line| line.chars().count() > 96);

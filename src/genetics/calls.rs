@@ -2,7 +2,8 @@
 
 use super::Locus;
 use crate::records::{
-    Animal, Call, Clutch, Colony, Count, Date, GeneId, Hidden, Look, Observation, Origin, Place,
+    Animal, Call, Clutch, Colony, Count, Date, GeneId, Hidden, Inheritance, Look, Observation,
+    Origin, Place,
 };
 
 /// What one record says about one gene.
@@ -142,6 +143,10 @@ fn gene_call(
     grown: bool,
     date: Option<Date>,
 ) -> GeneCall {
+    // A gene of unknown inheritance has a question of its own; elsewhere its looks only mask.
+    if colony.gene(gene).inheritance == Inheritance::Unknown {
+        return GeneCall::Unread;
+    }
     if let Some(look) = looks.iter().find(|look| look.gene == gene) {
         return GeneCall::Class { class: look.class, hidden: Vec::new() };
     }

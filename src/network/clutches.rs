@@ -35,10 +35,9 @@ impl Builder<'_> {
             [known.unwrap_or(parentage.dams[unit]), parentage.dams[unit]]
         };
         let parents: Vec<[VariableId; 2]> = (0..self.net.units.len()).map(first).collect();
-        // Only a sire of known standing makes a pairing that can be asked about.
-        let certain = parentage.sire.as_ref().is_some_and(|sire| sire.selector.is_none())
-            && !parentage.fatherless();
-        let slots = parents.iter().map(|pair| certain.then(|| self.net.graph.slot(pair)));
+        // A pairing can be asked about where the clutch has one sire, whoever he is.
+        let one = parentage.sire.is_some() && !parentage.fatherless();
+        let slots = parents.iter().map(|pair| one.then(|| self.net.graph.slot(pair)));
         self.net.what_if.push(slots.collect());
         self.net.parents.push(parents);
         if let Some(selector) = parentage.sire.as_ref().and_then(|sire| sire.selector) {

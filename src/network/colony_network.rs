@@ -45,7 +45,7 @@ pub struct ColonyNetwork {
     /// Clutches and hatchlings whose sire is in doubt.
     pub sires: Vec<SireInDoubt>,
     /// A slot for each clutch and unit, over its sire and dam, for young that may yet hatch;
-    /// `None` where the sire is in doubt.
+    /// `None` where each egg has its own sire, or perhaps none.
     pub(super) what_if: Vec<Vec<Option<FactorId>>>,
 }
 
@@ -179,7 +179,7 @@ impl ColonyNetwork {
         evidence.weigh(self.variable(animal, gene), &weights);
     }
 
-    /// The variables of the sire and the dam of a clutch at a gene, where the sire is not in doubt.
+    /// The variables of the sire and the dam of a clutch at a gene, where it has one of each.
     pub fn pairing(&self, clutch: ClutchId, gene: GeneId) -> Option<[VariableId; 2]> {
         let (unit, _) = self.genes[gene.0];
         self.what_if[clutch.0][unit]?;
@@ -207,7 +207,7 @@ impl ColonyNetwork {
 
     /// Adds to the evidence that ever more young of a clutch, seen grown, show nothing of a gene.
     ///
-    /// Returns the variables of its sire and dam; `None` where the sire is in doubt.
+    /// Returns the variables of its sire and dam; `None` where it has not one of each.
     pub fn endless_normals(
         &self,
         clutch: ClutchId,
@@ -266,6 +266,25 @@ impl ColonyNetwork {
             sums[self.units[unit].genotype[at][*state]] += weight;
         }
         sums
+    }
+
+    /// Sums the weights of an animal's states into those of females and of males; `None` where the
+    /// gene does not tell the sexes apart.
+    pub fn by_sex(&self, animal: AnimalId, gene: GeneId, weights: &[f64]) -> Option<[f64; 2]> {
+        let (unit, _) = self.genes[gene.0];
+        let of = &self.units[unit];
+        if !of.is_sex_linked() {
+            return None;
+        }
+        let mut sums = [0.0; 2];
+        for (state, weight) in self.animals[animal.0][unit].states.iter().zip(weights) {
+            match of.sex[*state] {
+                Some(Sex::Female) => sums[0] += weight,
+                Some(Sex::Male) => sums[1] += weight,
+                None => {}
+            }
+        }
+        Some(sums)
     }
 
     /// Weights for the states of an animal's variable from weights for its genotypes at a gene.

@@ -8,7 +8,7 @@ use super::pending::{Pending, Weights, simplify, single};
 use crate::genetics::{
     CallSheet, FounderEvidence, GeneCall, Sighting, Unit, call_sheets, founder_term,
 };
-use crate::records::{AnimalId, GeneId, Says, Sex};
+use crate::records::{AnimalId, GeneId, Inheritance, Says, Sex, Statement};
 
 /// One founder at one unit: how it starts out depends on which of its records are counted in.
 #[derive(Clone, Debug)]
@@ -123,7 +123,8 @@ impl Builder<'_> {
             self.net.animals[id.0].push(made);
         }
         self.sex_of_founder(id);
-        for statement in &animal.statements {
+        let known = |s: &&Statement| colony.gene(s.gene).inheritance != Inheritance::Unknown;
+        for statement in animal.statements.iter().filter(known) {
             let trust = animal.trust.unwrap_or(colony.assumptions.trust);
             let item =
                 self.item(ItemKind::Statement, Some(id), Some(statement.gene), statement.place);

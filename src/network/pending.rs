@@ -3,7 +3,7 @@
 use super::assemble::Builder;
 use super::items::ItemKind;
 use crate::genetics::{CallSheet, GeneCall, call_sheets, reading_likelihood};
-use crate::records::{Animal, AnimalId, GeneId, Place, Reading, Sex};
+use crate::records::{Animal, AnimalId, GeneId, Inheritance, Place, Reading, Sex};
 
 /// One record before it is tied to variables: its weights over the states of each unit.
 #[derive(Clone, Debug)]
@@ -99,7 +99,8 @@ impl Builder<'_> {
             let weights = of.spread(at, &likelihood, &of.states_of(animal.sex));
             single(ItemKind::Reading, reading.gene, reading.place, (unit, weights))
         };
-        animal.readings.iter().map(one).collect()
+        let known = |r: &&Reading| self.colony.gene(r.gene).inheritance != Inheritance::Unknown;
+        animal.readings.iter().filter(known).map(one).collect()
     }
 }
 

@@ -5,7 +5,9 @@
 mod log_weight;
 mod multinomial;
 mod probability;
+mod quadrature;
 
 pub use log_weight::{LogWeight, exp, ln, log_sum_exp};
 pub use multinomial::ln_multinomial;
 pub use probability::{Interval, Probability};
+pub use quadrature::uniform_nodes;

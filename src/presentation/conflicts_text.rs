@@ -2,6 +2,7 @@
 
 use std::fmt::Write;
 
+use super::check_text::wrapped;
 use super::names;
 use super::wording::{chance, multiplier, strength_word};
 use crate::numbers::exp;
@@ -16,7 +17,7 @@ const AT_MOST: usize = 12;
 /// Which record is wrong, as a breeder reads it.
 pub fn conflicts_text(colony: &Colony, answer: &ConflictsAnswer) -> String {
     let mut text = String::from("Which record may be wrong\n");
-    let _ = writeln!(text, "{}", super::check_text::in_short(colony));
+    text.push_str(&super::check_text::in_short(colony));
     for warning in &answer.warnings {
         let _ = writeln!(text, "Warning: {warning}");
     }
@@ -77,7 +78,7 @@ fn tell(colony: &Colony, answer: &ConflictsAnswer, slip: &Slip) -> String {
     } else {
         text.push_str("   if so, the records are possible; otherwise they are not\n");
     }
-    let _ = writeln!(text, "   to settle it: {}", check(colony, slip));
+    text.push_str(&wrapped(3, 7, &format!("to settle it: {}", check(colony, slip))));
     text
 }
 

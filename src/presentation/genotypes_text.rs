@@ -7,7 +7,7 @@ use super::names;
 use super::wording::{chance, likelihood_word, multiplier, odds, percent, plain};
 use crate::questions::{Because, Copies, Floor, GenotypesAnswer, Step, StepRole, Story, Young};
 use crate::records::{
-    AnimalId, Call, ClutchId, Colony, GeneId, Genotype, Hidden, Inheritance, Origin,
+    AnimalId, Call, Candidate, ClutchId, Colony, GeneId, Genotype, Hidden, Inheritance, Origin,
 };
 
 /// A clutch that moved the odds by less than this share is not worth a line.
@@ -21,9 +21,12 @@ const IN_DOUBT: std::ops::RangeInclusive<f64> = 0.02..=0.98;
 pub fn genotypes_text(colony: &Colony, answer: &GenotypesAnswer) -> String {
     let mut text = String::from("What each animal carries\n");
     text.push_str(&super::check_text::in_short(colony));
-    for warning in &answer.warnings {
-        let _ = writeln!(text, "Warning: {warning}");
-    }
+    text.push_str(&super::doubts::warning_lines(
+        colony,
+        &answer.warnings,
+        answer.surprise.as_ref(),
+        &answer.divided,
+    ));
     let mut last = None;
     for story in answer.stories.iter().filter(|story| has_something_to_tell(colony, story)) {
         if last != Some(story.proposition.animal) {
@@ -32,6 +35,7 @@ pub fn genotypes_text(colony: &Colony, answer: &GenotypesAnswer) -> String {
         }
         text.push_str(&tell(colony, story));
     }
+    text.push_str(&sires(colony, answer));
     if last.is_none() {
         text.push_str("\nNothing is in doubt: every animal asked about is what it looks like.\n");
     } else {
@@ -39,7 +43,33 @@ pub fn genotypes_text(colony: &Colony, answer: &GenotypesAnswer) -> String {
             "\nWhat is not listed is settled: it was never in doubt, or the look tells it.\n",
         );
     }
+    text.push_str(&super::doubts::sires(colony, &answer.sires));
     text.push_str(&super::check_text::cautions(colony));
+    text
+}
+
+/// Who sired the clutches, or the young, whose sire is in doubt.
+fn sires(colony: &Colony, answer: &GenotypesAnswer) -> String {
+    let mut text = String::new();
+    for doubt in &answer.sires {
+        let clutch = &colony.clutch(doubt.clutch).id;
+        let whose = doubt.hatchling.map_or_else(
+            || clutch.clone(),
+            |young| format!("{} ({clutch})", names::animal(colony, young)),
+        );
+        let _ = writeln!(text, "\nSire of {whose}");
+        let mut candidates = doubt.candidates.clone();
+        candidates.sort_by(|a, b| b.2.total_cmp(&a.2));
+        for (candidate, before, after) in candidates {
+            let who = match candidate {
+                Candidate::Unknown => "a male that nobody recorded".to_owned(),
+                Candidate::NoFather => "no father at all".to_owned(),
+                known => names::candidate(colony, known),
+            };
+            let line = format!("{who}: {}; as written down {}", chance(after), chance(before));
+            text.push_str(&wrapped(2, 4, &line));
+        }
+    }
     text
 }
 
@@ -244,6 +274,15 @@ fn floor_line(colony: &Colony, story: &Story, floor: &Floor) -> String {
     } else {
         format!("with {mate} the young look the same either way")
     };
+    let other = colony.assumptions.other_sire;
+    if other > 0.0 && !unproven {
+        return format!(
+            "more eggs of {clutch} will not settle it: with other_sire = {} the whole clutch may be \
+             another male's, and so it stays at {} or more; another clutch in another season will",
+            plain(other),
+            chance(floor.chance),
+        );
+    }
     let remedy = match story.proposition.copies {
         Copies::Two if gene.inheritance != Inheritance::Recessive => {
             format!("a mate without {allele} will")

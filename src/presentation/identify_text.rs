@@ -21,9 +21,12 @@ const UNLISTED: f64 = 0.001;
 pub fn identify_text(colony: &Colony, answer: &IdentifyAnswer) -> String {
     let mut text = String::from("What each hatchling is\n");
     text.push_str(&super::check_text::in_short(colony));
-    for warning in &answer.warnings {
-        let _ = writeln!(text, "Warning: {warning}");
-    }
+    text.push_str(&super::doubts::warning_lines(
+        colony,
+        &answer.warnings,
+        answer.surprise.as_ref(),
+        &answer.divided,
+    ));
     let mut clutch = None;
     for hatchling in &answer.hatchlings {
         let origin = colony.animal(hatchling.animal).origin;
@@ -49,11 +52,13 @@ fn pair(colony: &Colony, clutch: ClutchId) -> String {
         Parent::Known(dam) => names::animal(colony, dam),
         Parent::Unknown => "unknown dam".to_owned(),
     };
-    let sire = match clutch.siring.candidates.as_slice() {
-        [(Candidate::Known(sire), _)] => names::animal(colony, *sire),
-        _ => "unknown sire".to_owned(),
+    let sire = |(candidate, _): &(Candidate, f64)| match candidate {
+        Candidate::Known(sire) => names::animal(colony, *sire),
+        Candidate::Unknown => "unknown sire".to_owned(),
+        Candidate::NoFather => "no father".to_owned(),
     };
-    format!("{dam} × {sire}")
+    let sires: Vec<String> = clutch.siring.candidates.iter().map(sire).collect();
+    format!("{dam} × {}", sires.join(" or "))
 }
 
 fn tell(colony: &Colony, hatchling: &HatchlingAnswer) -> String {

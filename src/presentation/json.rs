@@ -3,7 +3,7 @@
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
-use super::names;
+use super::{doubts, names};
 use crate::questions::{ConflictsAnswer, GenotypesAnswer, IdentifyAnswer, Method, Slip};
 use crate::records::{AnimalId, Assumptions, Colony, Count, GeneId, Genotype, Notice, Origin};
 
@@ -41,7 +41,7 @@ struct Answer<'a, Body: Serialize> {
     method: &'static str,
     log_evidence: f64,
     assumptions: Named<'a>,
-    warnings: &'a [String],
+    warnings: Vec<String>,
     #[serde(flatten)]
     body: Body,
 }
@@ -65,6 +65,15 @@ struct GenotypeEntry<'a> {
     gene: &'a str,
     prior: Chances<'a>,
     posterior: Chances<'a>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    sex: Option<Sexes>,
+}
+
+/// The chances of the sexes of an animal whose sex is not recorded.
+#[derive(Serialize)]
+struct Sexes {
+    female: f64,
+    male: f64,
 }
 
 /// `genotypes --json`.
@@ -75,6 +84,7 @@ pub fn genotypes(colony: &Colony, answer: &GenotypesAnswer) -> String {
         gene: &colony.gene(one.gene).name,
         prior: Chances { names: by_gene.of(one.gene, &one.genotypes), values: &[] },
         posterior: Chances { names: by_gene.of(one.gene, &one.genotypes), values: &[] },
+        sex: one.sex.map(|[female, male]| Sexes { female, male }),
     };
     let entries = answer.genotypes.iter().map(|one| {
         let mut made = entry(one);
@@ -97,7 +107,12 @@ pub fn genotypes(colony: &Colony, answer: &GenotypesAnswer) -> String {
         method: method(answer.method),
         log_evidence: answer.log_evidence,
         assumptions: Named(&answer.assumptions),
-        warnings: &answer.warnings,
+        warnings: doubts::warnings(
+            colony,
+            &answer.warnings,
+            answer.surprise.as_ref(),
+            &answer.divided,
+        ),
         body,
     })
 }
@@ -183,7 +198,12 @@ pub fn identify(colony: &Colony, answer: &IdentifyAnswer) -> String {
         method: method(answer.method),
         log_evidence: answer.log_evidence,
         assumptions: Named(&answer.assumptions),
-        warnings: &answer.warnings,
+        warnings: doubts::warnings(
+            colony,
+            &answer.warnings,
+            answer.surprise.as_ref(),
+            &answer.divided,
+        ),
         body: IdentifyBody { hatchlings: hatchlings.collect() },
     })
 }

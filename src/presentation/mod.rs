@@ -7,6 +7,7 @@ pub mod wording;
 
 mod check_text;
 mod conflicts_text;
+mod doubts;
 mod genotypes_text;
 mod identify_text;
 

@@ -114,12 +114,25 @@ pub fn conflicts(
         method: Method::Exact,
         log_evidence: search.base,
         assumptions: colony.assumptions,
-        warnings: Vec::new(),
+        warnings: warnings(colony),
         slip_prior,
         slips: search.ranked(),
         irreducible,
         fit,
     })
+}
+
+/// What this question does not average over.
+fn warnings(colony: &Colony) -> Vec<String> {
+    let mut warnings = super::genotypes::unknown_genes(colony);
+    let unknown = super::unknowns::names(colony);
+    if !unknown.is_empty() {
+        warnings.push(format!(
+            "{} is not averaged over here: a penetrance is taken as 1, a crossover as one half",
+            unknown.join(" and ")
+        ));
+    }
+    warnings
 }
 
 struct Search<'a> {

@@ -9,7 +9,7 @@ use super::{Because, ClutchFit, Copies, Divided, Floor, Method, Model, Propositi
 use crate::genetics::count_sheet;
 use crate::network::Grouping;
 use crate::records::{
-    AnimalId, Assumptions, Candidate, ClutchId, Colony, GeneId, Genotype, Origin,
+    AnimalId, Assumptions, Candidate, ClutchId, Colony, Gene, GeneId, Genotype, Inheritance, Origin,
 };
 
 /// A proposition is told when its chance lies between these, or moved by more than the lower.
@@ -70,6 +70,8 @@ pub struct GenotypeAnswer {
     pub prior: Vec<f64>,
     /// Their chances given all records.
     pub posterior: Vec<f64>,
+    /// The chances that it is female and male, where its sex is not recorded and the gene tells.
+    pub sex: Option<[f64; 2]>,
 }
 
 /// How an animal is tied to a clutch that moved its odds.
@@ -166,6 +168,9 @@ pub struct GenotypesAnswer {
 ///
 /// [`Unanswerable`] when the records cannot all be true.
 pub fn genotypes(colony: &Colony, asked: &Asked) -> Result<GenotypesAnswer, Unanswerable> {
+    if super::unknowns::any(colony) {
+        return super::averaged::over_unknowns(colony, asked);
+    }
     let resolved = super::belief::resolve(colony, asked.memory)?;
     let colony = resolved.colony.as_ref();
     let mut model = Model::solve(colony, Grouping::Siblings, asked.memory)?;
@@ -173,7 +178,7 @@ pub fn genotypes(colony: &Colony, asked: &Asked) -> Result<GenotypesAnswer, Unan
     let named = |id: &AnimalId| colony.animal(*id).id.is_some() && asked.wants(colony, *id);
     let mut answers = Vec::new();
     for animal in colony.animal_ids().filter(named) {
-        for gene in colony.gene_ids().filter(|gene| asked.wants_gene(*gene)) {
+        for gene in known_genes(colony).filter(|gene| asked.wants_gene(*gene)) {
             answers.push(genotype_answer(&model, &priors, animal, gene));
         }
     }
@@ -182,13 +187,31 @@ pub fn genotypes(colony: &Colony, asked: &Asked) -> Result<GenotypesAnswer, Unan
         method: Method::Exact,
         log_evidence: model.log_evidence().ln(),
         assumptions: colony.assumptions,
-        warnings: Vec::new(),
+        warnings: unknown_genes(colony),
         divided: resolved.divided.clone(),
         surprise: super::fit::surprise(&model),
         genotypes: answers,
         sires: sires(&model, asked),
         stories,
     })
+}
+
+/// The genes whose inheritance is known.
+pub(super) fn known_genes(colony: &Colony) -> impl Iterator<Item = GeneId> + '_ {
+    colony.gene_ids().filter(|gene| colony.gene(*gene).inheritance != Inheritance::Unknown)
+}
+
+/// What is said of genes whose inheritance is not known.
+pub(super) fn unknown_genes(colony: &Colony) -> Vec<String> {
+    let unknown = colony.genes.iter().filter(|gene| gene.inheritance == Inheritance::Unknown);
+    let said = |gene: &Gene| {
+        format!(
+            "{} is not counted here: how it is inherited is not known, so nothing is said of its \
+             genotypes, and its looks say nothing of other genes but for what they mask",
+            gene.name
+        )
+    };
+    unknown.map(said).collect()
 }
 
 fn sires(model: &Model<'_>, asked: &Asked) -> Vec<SireAnswer> {
@@ -220,9 +243,14 @@ fn genotype_answer(
     let possible: Vec<usize> =
         (0..locus.genotypes.len()).filter(|at| locus.possible(locus.genotypes[*at], sex)).collect();
     let keep = |weights: Vec<f64>| possible.iter().map(|at| weights[*at]).collect();
+    let by_sex = || {
+        let marginal = model.work.marginal(&model.tree, model.net.variable(animal, gene));
+        model.net.by_sex(animal, gene, &marginal)
+    };
     GenotypeAnswer {
         animal,
         gene,
+        sex: if sex.is_none() { by_sex() } else { None },
         genotypes: possible.iter().map(|at| locus.genotypes[*at]).collect(),
         prior: keep(priors.of(animal, gene)),
         posterior: keep(model.posterior(animal, gene)),
@@ -271,7 +299,7 @@ fn candidates(model: &Model<'_>, answers: &[GenotypeAnswer]) -> Vec<Proposition>
     answers.iter().flat_map(of).collect()
 }
 
-fn worth_telling(before: f64, after: f64) -> bool {
+pub(super) fn worth_telling(before: f64, after: f64) -> bool {
     WORTH_TELLING.contains(&after) || (after - before).abs() >= *WORTH_TELLING.start()
 }
 

@@ -1,6 +1,6 @@
 //! Which hatchling is what?
 
-use super::identities::identities;
+use super::identities::{ListUntil, identities};
 use super::{Asked, ClutchFit, Divided, Identity, Method, Model, Unanswerable};
 use crate::genetics::{Locus, transmission};
 use crate::network::Grouping;
@@ -77,6 +77,38 @@ pub struct IdentifyAnswer {
 ///
 /// [`Unanswerable`] when the records cannot all be true.
 pub fn identify(colony: &Colony, asked: &Asked) -> Result<IdentifyAnswer, Unanswerable> {
+    if super::unknowns::any(colony) {
+        return over_unknowns(colony, asked);
+    }
+    identify_known(colony, asked, &ListUntil::SHOWN)
+}
+
+/// Averages the answer over unknown penetrance and crossover.
+fn over_unknowns(colony: &Colony, asked: &Asked) -> Result<IdentifyAnswer, Unanswerable> {
+    let ask = |colony: &Colony| {
+        let answer = identify_known(colony, asked, &ListUntil::NEARLY_ALL)?;
+        let log = answer.log_evidence;
+        Ok((answer, log))
+    };
+    let mixture = super::unknowns::integrate(colony, &ask)?;
+    let likeliest = mixture.shares.iter().max_by(|a, b| a.weight.total_cmp(&b.weight));
+    let Some(likeliest) = likeliest else { return Err(Unanswerable::Impossible(Vec::new())) };
+    let mut answer = likeliest.answer.clone();
+    answer.log_evidence = mixture.log_evidence;
+    for (at, hatchling) in answer.hatchlings.iter_mut().enumerate() {
+        let lists = mixture.shares.iter().map(|share| (share.weight, &share.answer.hatchlings[at]));
+        let lists = lists.map(|(weight, one)| (weight, one.identities.as_slice()));
+        (hatchling.identities, hatchling.rest) = super::identities::average(lists);
+    }
+    answer.warnings.push(format!("averaged over {}", mixture.names.join(" and ")));
+    Ok(answer)
+}
+
+fn identify_known(
+    colony: &Colony,
+    asked: &Asked,
+    until: &ListUntil,
+) -> Result<IdentifyAnswer, Unanswerable> {
     let resolved = super::belief::resolve(colony, asked.memory)?;
     let colony = resolved.colony.as_ref();
     let mut model = Model::solve(colony, Grouping::Apart, asked.memory)?;
@@ -90,20 +122,20 @@ pub fn identify(colony: &Colony, asked: &Asked) -> Result<IdentifyAnswer, Unansw
         hatchling && animal.id.is_some() && (asked.animals.is_empty() || asked.animals.contains(id))
     };
     let hatchlings = colony.animal_ids().filter(wanted).collect::<Vec<_>>();
-    let hatchlings = hatchlings.into_iter().map(|id| hatchling(&mut model, id)).collect();
+    let hatchlings = hatchlings.into_iter().map(|id| hatchling(&mut model, id, until)).collect();
     Ok(IdentifyAnswer {
         method: Method::Exact,
         log_evidence: model.log_evidence().ln(),
         assumptions: colony.assumptions,
-        warnings: Vec::new(),
+        warnings: super::genotypes::unknown_genes(colony),
         divided: resolved.divided.clone(),
         surprise: super::fit::surprise(&model),
         hatchlings,
     })
 }
 
-fn hatchling(model: &mut Model<'_>, id: AnimalId) -> HatchlingAnswer {
-    let found = identities(model, id);
+fn hatchling(model: &mut Model<'_>, id: AnimalId, until: &ListUntil) -> HatchlingAnswer {
+    let found = identities(model, id, until);
     let animal = model.colony.animal(id);
     let either = |call: &Call| matches!(call, Call::Either(_));
     let uncertain_call =

@@ -9,10 +9,21 @@ use super::Model;
 use crate::network::Evidence;
 use crate::records::{AnimalId, GeneId, Genotype, Look};
 
-/// Identities are listed until together they reach this chance.
-const ENOUGH: f64 = 0.999;
-/// Or until there are this many.
-const AT_MOST: usize = 50;
+/// How long the list of identities becomes.
+pub(super) struct ListUntil {
+    /// Until together they reach this chance,
+    enough: f64,
+    /// or until there are this many.
+    at_most: usize,
+}
+
+impl ListUntil {
+    /// What is shown.
+    pub(super) const SHOWN: ListUntil = ListUntil { enough: 0.999, at_most: 50 };
+    /// What is averaged over, before it is shown.
+    pub(super) const NEARLY_ALL: ListUntil = ListUntil { enough: 1.0 - 1e-9, at_most: 2000 };
+}
+
 /// A class whose chance is nearer to one than this is certain.
 const CERTAIN: f64 = 1e-12;
 
@@ -35,7 +46,7 @@ pub(super) struct Identities {
 }
 
 /// Lists the identities of one hatchling of a model whose animals stand apart.
-pub(super) fn identities(model: &mut Model<'_>, animal: AnimalId) -> Identities {
+pub(super) fn identities(model: &mut Model<'_>, animal: AnimalId, until: &ListUntil) -> Identities {
     let mut search = Search::new(model, animal);
     let shared = search.shared();
     let mut list = Vec::new();
@@ -45,18 +56,63 @@ pub(super) fn identities(model: &mut Model<'_>, animal: AnimalId) -> Identities 
         if node.classes.len() == search.uncertain.len() {
             rest -= node.chance;
             list.push(search.identity(&node));
-            if list.len() == AT_MOST || rest <= 1.0 - ENOUGH {
+            if list.len() == until.at_most || rest <= 1.0 - until.enough {
                 break;
             }
             continue;
         }
         heap.extend(search.branch(&node));
     }
-    if heap.is_empty() && list.len() < AT_MOST {
+    if heap.is_empty() && list.len() < until.at_most {
         rest = 0.0;
     }
     search.restore();
     Identities { shared, list, rest: rest.max(0.0) }
+}
+
+/// The average of several lists of identities, each with its share, listed as one list is.
+pub(super) fn average<'l>(
+    lists: impl Iterator<Item = (f64, &'l [Identity])>,
+) -> (Vec<Identity>, f64) {
+    let mut all: Vec<Identity> = Vec::new();
+    for (share, list) in lists {
+        for identity in list {
+            let weight = share * identity.probability;
+            match all.iter_mut().find(|known| known.looks == identity.looks) {
+                Some(known) => blend(known, identity, weight),
+                None => {
+                    let mut first = identity.clone();
+                    first.probability = weight;
+                    all.push(first);
+                }
+            }
+        }
+    }
+    all.sort_by(|a, b| b.probability.total_cmp(&a.probability));
+    let until = ListUntil::SHOWN;
+    let mut rest = 1.0;
+    let mut listed = 0;
+    for identity in all.iter().take(until.at_most) {
+        rest -= identity.probability;
+        listed += 1;
+        if rest <= 1.0 - until.enough {
+            break;
+        }
+    }
+    all.truncate(listed);
+    (all, rest.max(0.0))
+}
+
+/// Adds an identity of this weight to one with the same looks.
+fn blend(known: &mut Identity, other: &Identity, weight: f64) {
+    let total = known.probability + weight;
+    let share = if total > 0.0 { weight / total } else { 0.0 };
+    for ((_, own), (_, others)) in known.genotype.iter_mut().zip(&other.genotype) {
+        for ((_, chance), (_, o)) in own.iter_mut().zip(others) {
+            *chance += share * (o - *chance);
+        }
+    }
+    known.probability = total;
 }
 
 /// The true classes at the first uncertain genes, and the chance that they are so.
@@ -102,6 +158,7 @@ struct Search<'m, 'a> {
 impl<'m, 'a> Search<'m, 'a> {
     fn new(model: &'m mut Model<'a>, animal: AnimalId) -> Self {
         let genes: Vec<GeneId> = model.colony.gene_ids().collect();
+        let known: Vec<GeneId> = super::genotypes::known_genes(model.colony).collect();
         let unconditional: Posteriors =
             genes.iter().map(|gene| model.posterior(animal, *gene)).collect();
         let component = genes
@@ -120,7 +177,7 @@ impl<'m, 'a> Search<'m, 'a> {
             let top = search.classes(*gene, &search.unconditional[gene.0]);
             top.into_iter().fold(0.0, f64::max) < 1.0 - CERTAIN
         };
-        search.uncertain = genes.iter().copied().filter(unsure).collect();
+        search.uncertain = known.into_iter().filter(unsure).collect();
         search
     }
 
@@ -218,7 +275,7 @@ impl<'m, 'a> Search<'m, 'a> {
     fn identity(&mut self, node: &Node) -> Identity {
         let mut looks = Vec::new();
         let mut genotype = Vec::new();
-        for gene in self.model.colony.gene_ids().collect::<Vec<_>>() {
+        for gene in super::genotypes::known_genes(self.model.colony).collect::<Vec<_>>() {
             let weights = self.given(gene, &node.classes);
             let fixed = self.uncertain.iter().position(|other| *other == gene);
             let class = match fixed {

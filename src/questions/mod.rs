@@ -3,6 +3,7 @@
 //! One file for each question. An answer is plain data that holds every number that is shown;
 //! wording and rounding belong to `presentation`.
 
+mod averaged;
 mod because;
 mod belief;
 mod conflicts;
@@ -16,6 +17,7 @@ mod model;
 mod propositions;
 mod record_name;
 mod slips;
+mod unknowns;
 
 pub use because::{Because, Floor};
 pub use belief::Divided;

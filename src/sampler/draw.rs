@@ -146,7 +146,24 @@ impl Drawing {
     }
 
     /// Draws a clutch whose parents are drawn.
+    ///
+    /// Where the sire chosen, or an unknown parent, cannot have such young, others are drawn.
     pub fn breed(&mut self, id: ClutchId) -> Result<(), DrawError> {
+        const FAMILIES: usize = 8;
+        let again =
+            |drawn: &Result<(), DrawError>| matches!(drawn, Err(DrawError::ImpossibleClutch(_)));
+        let mut drawn = self.brood(id);
+        for _ in 1..FAMILIES {
+            if !again(&drawn) {
+                break;
+            }
+            drawn = self.brood(id);
+        }
+        drawn
+    }
+
+    /// Draws the sire of a clutch, its eggs, and what is written down of them.
+    fn brood(&mut self, id: ClutchId) -> Result<(), DrawError> {
         let clutch = self.colony.clutch(id).clone();
         let mut slots = self.slots(&clutch);
         let family = self.family(id, &clutch)?;
