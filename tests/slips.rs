@@ -7,15 +7,19 @@
 //! what they gave.
 
 mod slips {
+    pub mod binomial;
+    mod confusions;
     pub mod plant;
     pub mod tally;
     pub mod undo;
+    pub mod warnings;
 }
 
 use proveout::questions::{Asked, conflicts};
 use slips::plant::{Plant, plant};
 use slips::tally::{SLIP, tally};
 use slips::undo::{every_record, log_evidence, undone};
+use slips::warnings::{KINDS, of_sound, of_wrong_sires};
 
 /// Where the seeds of the colonies begin.
 const SEED: u64 = 71_000;
@@ -68,4 +72,33 @@ fn what_is_planted_is_ranked_first() {
         }
     }
     assert!(poor.is_empty(), "{poor}");
+}
+
+#[test]
+fn a_sound_colony_is_warned_of_at_most_once_in_a_hundred() {
+    let (colonies, one_kind) = if full() { (8_000, 2_000) } else { (400, 100) };
+    let mut all = 0;
+    let mut warned = 0;
+    for (at, kind) in KINDS.into_iter().enumerate() {
+        let from = SEED + 20_000_000 + 1_000_000 * at as u64;
+        let of_kind = of_sound(kind, from..from + one_kind);
+        println!("sound, {}: {of_kind}", kind.0);
+        assert!(of_kind.too_large * 10 < of_kind.asked, "{}: {of_kind}", kind.0);
+        all += of_kind.asked;
+        warned += of_kind.warned;
+        // Ten times the share would show even in a hundred.
+        assert!(f64::from(of_kind.warned) <= 0.01 * f64::from(of_kind.asked) + 1.0, "{}", kind.0);
+    }
+    assert!(all >= colonies * 9 / 10, "only {all} had an answer");
+    assert!(100 * warned <= all, "{warned} of {all} sound colonies were warned of");
+}
+
+#[test]
+fn a_wrong_sire_that_shows_is_often_warned_of() {
+    let wanted = if full() { 300 } else { 40 };
+    let from = SEED + 30_000_000;
+    let warned = of_wrong_sires(from..from + 20_000, wanted);
+    println!("wrong sire that shows: {warned}");
+    assert_eq!(warned.asked, wanted);
+    assert!(4 * warned.warned >= warned.asked, "{warned}");
 }

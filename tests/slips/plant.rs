@@ -26,14 +26,8 @@ pub enum Plant {
 }
 
 impl Plant {
-    pub const ALL: [Plant; 6] = [
-        Plant::Call,
-        Plant::Statement,
-        Plant::Sire,
-        Plant::Dam,
-        Plant::Swapped,
-        Plant::Unrelated,
-    ];
+    pub const ALL: [Plant; 6] =
+        [Plant::Call, Plant::Statement, Plant::Sire, Plant::Dam, Plant::Swapped, Plant::Unrelated];
 }
 
 /// A colony with one slip.
@@ -226,8 +220,7 @@ fn swap(mut colony: Colony, dice: &mut Dice) -> Option<Planted> {
         (0..hatchlings.len()).filter(with_id).collect()
     };
     let (mine, theirs) = (*dice.pick(&named(one))?, *dice.pick(&named(other))?);
-    let animals =
-        [colony.clutch(one).hatchlings[mine], colony.clutch(other).hatchlings[theirs]];
+    let animals = [colony.clutch(one).hatchlings[mine], colony.clutch(other).hatchlings[theirs]];
     colony.clutches[one.0].hatchlings[mine] = animals[1];
     colony.clutches[other.0].hatchlings[theirs] = animals[0];
     colony.animals[animals[1].0].origin = Origin::Clutch(one);

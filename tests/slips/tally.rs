@@ -88,8 +88,7 @@ impl Tally {
         let colony = &planted.colony;
         let answer = conflicts(colony, &Asked::default(), SLIP).unwrap();
         let mut first = answer.slips.iter().filter(|slip| slip.rank == 1);
-        let found =
-            first.any(|slip| planted.wrong.iter().any(|record| record.is(colony, slip)));
+        let found = first.any(|slip| planted.wrong.iter().any(|record| record.is(colony, slip)));
         if !found && std::env::var_os("PROVEOUT_SHOW").is_some() {
             println!("seed {seed}: {:?}, but {:?}", planted.wrong, answer.slips.first());
         }
