@@ -7,7 +7,7 @@ use super::slips::{
 use super::{Asked, ClutchFit, Method, Unanswerable};
 use crate::network::ItemKind;
 use crate::numbers::{exp, ln, log_sum_exp};
-use crate::records::{AnimalId, Assumptions, ClutchId, Colony, GeneId, Place, RecordError};
+use crate::records::{AnimalId, Assumptions, Call, ClutchId, Colony, GeneId, Place, RecordError};
 
 /// Slips nearer in gain than this are tied.
 const TIED: f64 = 1e-9;
@@ -203,10 +203,21 @@ impl<'a> Search<'a> {
     fn counts(&mut self) -> Result<(), Unanswerable> {
         for clutch in self.colony.clutch_ids() {
             for (at, count) in self.colony.clutch(clutch).counts.iter().enumerate() {
-                let log = log_evidence(&one_uncounted(self.colony, clutch, at), self.asked.memory)?;
-                let mut slip = self.slip(SlipKind::Call, count.place);
-                slip.clutch = Some(clutch);
-                self.add(slip, log);
+                // An uncertain call is one record; otherwise each gene was called by itself.
+                let genes: Vec<Option<GeneId>> = match &count.seen.call {
+                    Call::NotRecorded => continue,
+                    Call::Either(_) => vec![None],
+                    Call::Looks(_) => {
+                        let read = |gene: &GeneId| !count.seen.unread.contains(gene);
+                        self.colony.gene_ids().filter(read).map(Some).collect()
+                    }
+                };
+                for gene in genes {
+                    let other = one_uncounted(self.colony, clutch, at, gene);
+                    let mut slip = self.slip(SlipKind::Call, count.place);
+                    (slip.clutch, slip.gene) = (Some(clutch), gene);
+                    self.add(slip, log_evidence(&other, self.asked.memory)?);
+                }
             }
         }
         Ok(())
@@ -346,10 +357,10 @@ fn without_item(colony: &Colony, apart: &Apart, item: usize) -> Option<Colony> {
     let animal = &mut other.animals[id.0];
     match (item.kind, item.gene) {
         (ItemKind::Statement, Some(gene)) => animal.statements.retain(|s| s.gene != gene),
-        (ItemKind::Either, _) => animal.seen.call = crate::records::Call::NotRecorded,
+        (ItemKind::Either, _) => animal.seen.call = Call::NotRecorded,
         (_, Some(gene)) => {
             for seen in [Some(&mut animal.seen), animal.grown.as_mut()].into_iter().flatten() {
-                if let crate::records::Call::Looks(looks) = &mut seen.call {
+                if let Call::Looks(looks) = &mut seen.call {
                     looks.retain(|look| look.gene != gene);
                 }
                 seen.unread.push(gene);

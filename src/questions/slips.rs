@@ -4,8 +4,8 @@ use super::Unanswerable;
 use crate::inference::{Domains, JunctionTree, NoPlan, Workspace};
 use crate::network::{ColonyNetwork, Evidence, Grouping, Item, ItemKind, assemble};
 use crate::records::{
-    Animal, AnimalId, Call, Candidate, Clutch, ClutchId, Colony, Count, Observation, Origin,
-    Parent, Siring, SiringMode,
+    Animal, AnimalId, Call, Candidate, Clutch, ClutchId, Colony, Count, GeneId, Observation,
+    Origin, Parent, Siring, SiringMode,
 };
 
 /// Log evidence of a colony; minus infinity when it is impossible.
@@ -109,8 +109,13 @@ pub(super) fn other_dam(colony: &Colony, clutch: ClutchId) -> Option<Colony> {
     })
 }
 
-/// The colony with one young of a count not judged.
-pub(super) fn one_uncounted(colony: &Colony, clutch: ClutchId, count: usize) -> Colony {
+/// The colony with one young of a count not judged at a gene; at none, without one.
+pub(super) fn one_uncounted(
+    colony: &Colony,
+    clutch: ClutchId,
+    count: usize,
+    gene: Option<GeneId>,
+) -> Colony {
     let mut other = colony.clone();
     let of = &mut other.clutches[clutch.0].counts;
     let mut unread = of[count].clone();
@@ -118,7 +123,13 @@ pub(super) fn one_uncounted(colony: &Colony, clutch: ClutchId, count: usize) -> 
         of[count].number[place] -= 1;
         unread.number = [0; 3];
         unread.number[place] = 1;
-        unread.seen = Observation::default();
+        match (&mut unread.seen.call, gene) {
+            (Call::Looks(looks), Some(gene)) => {
+                looks.retain(|look| look.gene != gene);
+                unread.seen.unread.push(gene);
+            }
+            _ => unread.seen = Observation::default(),
+        }
         of.push(unread);
     }
     other

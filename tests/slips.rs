@@ -1,0 +1,104 @@
+//! Is the record that is wrong the one that is suspected, and are sound records left in peace?
+//!
+//! Slips are planted into colonies that the sampler drew, so that every other record is true. What
+//! the data can show is found by writing each record otherwise and solving the colony anew.
+//!
+//! With `PROVEOUT_FULL=1` some hundreds of cases of each kind are tried; `reports/slips.md` holds
+//! what they gave.
+
+mod slips {
+    pub mod binomial;
+    mod confusions;
+    pub mod plant;
+    pub mod tally;
+    pub mod undo;
+    pub mod warnings;
+}
+
+use proveout::questions::{Asked, conflicts};
+use slips::plant::{Plant, plant};
+use slips::tally::{SLIP, tally};
+use slips::undo::{every_record, log_evidence, undone};
+use slips::warnings::{KINDS, of_sound, of_wrong_sires};
+
+/// Where the seeds of the colonies begin.
+const SEED: u64 = 71_000;
+
+fn full() -> bool {
+    std::env::var_os("PROVEOUT_FULL").is_some()
+}
+
+/// A colony is drawn and solved anew here, there all at once: rounding, no more.
+const TOLERANCE: f64 = 1e-8;
+
+#[test]
+fn the_gain_of_every_slip_is_that_of_the_records_written_otherwise() {
+    let mut compared = 0;
+    for seed in SEED..SEED + 12 {
+        let what = Plant::ALL[seed as usize % Plant::ALL.len()];
+        let Some(planted) = plant(what, seed) else { continue };
+        let colony = &planted.colony;
+        let base = log_evidence(colony);
+        let answer = conflicts(colony, &Asked::default(), SLIP).unwrap();
+        assert!((answer.log_evidence - base).abs() < TOLERANCE || base == f64::NEG_INFINITY);
+        for record in every_record(colony) {
+            let gain = undone(colony, record) - base;
+            let told = answer.slips.iter().find(|slip| record.is(colony, slip));
+            match told {
+                Some(slip) => {
+                    let near = (slip.gain - gain).abs() < TOLERANCE || slip.gain == gain;
+                    assert!(near, "seed {seed}, {record:?}: {} is told, not {gain}", slip.gain);
+                    compared += 1;
+                }
+                // What cannot reach a chance of one in fifty may be left out.
+                None => assert!(gain < 2.0, "seed {seed}: {record:?} gains {gain}, untold"),
+            }
+        }
+    }
+    assert!(compared >= 50, "only {compared} were compared");
+}
+
+#[test]
+fn what_is_planted_is_ranked_first() {
+    let (wanted, seeds) = if full() { (300, 400_000) } else { (24, 20_000) };
+    let mut poor = String::new();
+    for (at, what) in Plant::ALL.into_iter().enumerate() {
+        let from = SEED + 1_000_000 * at as u64;
+        let tally = tally(what, from..from + seeds, wanted);
+        println!("{what:?}: {tally}");
+        assert!(tally.shown >= wanted, "{what:?}: too few can be seen: {tally}");
+        if 10 * tally.first < 9 * tally.shown {
+            poor.push_str(&format!("{what:?}: {tally}\n"));
+        }
+    }
+    assert!(poor.is_empty(), "{poor}");
+}
+
+#[test]
+fn a_sound_colony_is_warned_of_at_most_once_in_a_hundred() {
+    let (colonies, one_kind) = if full() { (8_000, 2_000) } else { (400, 100) };
+    let mut all = 0;
+    let mut warned = 0;
+    for (at, kind) in KINDS.into_iter().enumerate() {
+        let from = SEED + 20_000_000 + 1_000_000 * at as u64;
+        let of_kind = of_sound(kind, from..from + one_kind);
+        println!("sound, {}: {of_kind}", kind.0);
+        assert!(of_kind.too_large * 10 < of_kind.asked, "{}: {of_kind}", kind.0);
+        all += of_kind.asked;
+        warned += of_kind.warned;
+        // Ten times the share would show even in a hundred.
+        assert!(f64::from(of_kind.warned) <= 0.01 * f64::from(of_kind.asked) + 1.0, "{}", kind.0);
+    }
+    assert!(all >= colonies * 9 / 10, "only {all} had an answer");
+    assert!(100 * warned <= all, "{warned} of {all} sound colonies were warned of");
+}
+
+#[test]
+fn a_wrong_sire_that_shows_is_often_warned_of() {
+    let wanted = if full() { 300 } else { 40 };
+    let from = SEED + 30_000_000;
+    let warned = of_wrong_sires(from..from + 20_000, wanted);
+    println!("wrong sire that shows: {warned}");
+    assert_eq!(warned.asked, wanted);
+    assert!(4 * warned.warned >= warned.asked, "{warned}");
+}
