@@ -10,7 +10,7 @@
 //! - `closed colony`: the same number of animals when lines cross again and again, two alleles at
 //!   every gene.
 
-#![allow(missing_docs)]
+#![allow(missing_docs, clippy::print_stderr)]
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use proveout::inference::JunctionTree;

@@ -12,6 +12,8 @@
 //!
 //! [`numbers`] lies below all of them. `DEVELOPERS.md` holds the map of the rooms.
 
+#![warn(clippy::unwrap_used, clippy::print_stdout, clippy::print_stderr)]
+
 pub mod genetics;
 pub mod inference;
 pub mod network;

@@ -14,6 +14,8 @@
 //! With `BLESS=1 cargo test --test cases` the answers are written anew; read the difference before
 //! keeping it. The closed forms are never written by the program.
 
+#![allow(clippy::unwrap_used)]
+
 use std::fmt::Write as _;
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -1,5 +1,7 @@
 //! The built program as its user meets it: options, exit statuses, files, pipes.
 
+#![allow(clippy::unwrap_used)]
+
 use std::fs;
 use std::io::Read;
 use std::path::{Path, PathBuf};

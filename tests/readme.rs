@@ -4,6 +4,8 @@
 //! `<!-- file: NAME -->` is a records file that later commands may name. With
 //! `BLESS=1 cargo test --test readme` the outputs are written anew.
 
+#![allow(clippy::unwrap_used)]
+
 use std::fs;
 use std::path::Path;
 

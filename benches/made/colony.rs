@@ -196,7 +196,7 @@ fn founder(dice: &mut Dice, at: usize) -> Animal {
         _ => 0,
     };
     let genotype = std::array::from_fn(|gene| [allele(gene), allele(gene)]);
-    Animal { id: format!("F{at}"), male: at % 2 == 0, genotype, parents: None }
+    Animal { id: format!("F{at}"), male: at.is_multiple_of(2), genotype, parents: None }
 }
 
 /// A dam and a sire, siblings or an animal and its parent.

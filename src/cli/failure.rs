@@ -45,7 +45,7 @@ impl Failure {
         let status = self.status();
         match self {
             Failure::Records { text, errors, .. } if json => {
-                output::print_quietly(&errors_json(&text, &errors));
+                output::print_quietly(&(errors_json(&text, &errors) + "\n"));
             }
             Failure::Records { file, text, errors } => {
                 let colour = output::colour_on_stderr();

@@ -61,7 +61,7 @@ impl Source {
                 Failure::Records { file: self.file.clone(), text: self.text.clone(), errors }
             }
             Unanswerable::TooLarge { needed, allowed } => Failure::TooLarge(format!(
-                "an exact answer needs about {} of tables, and {} are allowed; \
+                "an exact answer needs {} of tables, and {} is allowed; \
                  give more with --memory, or narrow the question",
                 size(needed),
                 size(allowed),
@@ -141,10 +141,10 @@ fn size(bytes: u64) -> String {
     if bytes == u64::MAX {
         "more than 16 million TiB".into()
     } else if gib >= 1024.0 {
-        format!("{:.0} TiB", gib / 1024.0)
+        format!("about {:.0} TiB", gib / 1024.0)
     } else if gib >= 1.0 {
-        format!("{gib:.1} GiB")
+        format!("about {gib:.1} GiB")
     } else {
-        format!("{:.1} MiB", gib * 1024.0)
+        format!("about {:.1} MiB", gib * 1024.0)
     }
 }

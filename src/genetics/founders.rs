@@ -50,6 +50,30 @@ pub fn founder_term(locus: &Locus, sex: Option<Sex>, evidence: &FounderEvidence<
     told.into_iter().zip(called).zip(unseen).map(mixed).collect()
 }
 
+/// One for each genotype of a founder of this sex that what is known leaves open, however rare.
+///
+/// Nothing is ruled out that [`founder_term`] gives weight to once more is known.
+pub fn founder_support(
+    locus: &Locus,
+    sex: Option<Sex>,
+    evidence: &FounderEvidence<'_>,
+) -> Vec<f64> {
+    let open = |weights: Vec<f64>| weights.into_iter().map(|w| f64::from(u8::from(w > 0.0)));
+    let possible = |g: &Genotype| f64::from(u8::from(locus.possible(*g, sex)));
+    let mut support: Vec<f64> = locus.genotypes.iter().map(possible).collect();
+    let mut rule_out = |open: Vec<f64>| support.iter_mut().zip(open).for_each(|(s, o)| *s *= o);
+    if let Some((says, trust)) = evidence.statement.filter(|(_, trust)| *trust == 1.0) {
+        let told = FounderEvidence { statement: Some((says, trust)), own_look: None };
+        rule_out(open(founder_term(locus, sex, &told)).collect());
+    }
+    if let Some(call) = evidence.own_look {
+        let kept = open(own_look(locus, sex, call.named().unwrap_or(0)));
+        let either = kept.zip(open(call.likelihood(locus))).map(|(kept, called)| kept.max(called));
+        rule_out(either.collect());
+    }
+    support
+}
+
 /// Weight of each genotype of an animal from unrelated stock.
 pub fn unrelated(locus: &Locus, sex: Option<Sex>) -> Vec<f64> {
     founder_term(locus, sex, &FounderEvidence::default())

@@ -16,7 +16,9 @@ mod unit;
 
 pub use brood::{Brood, fatherless_sex};
 pub use calls::{CallSheet, GeneCall, Sighting, call_sheets, count_sheet};
-pub use founders::{FounderEvidence, founder_term, random_mating, reading_likelihood, unrelated};
+pub use founders::{
+    FounderEvidence, founder_support, founder_term, random_mating, reading_likelihood, unrelated,
+};
 pub use locus::Locus;
 pub use meiosis::{gametes, transmission};
 pub use naming::Naming;

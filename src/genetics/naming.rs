@@ -3,6 +3,9 @@
 use super::{GeneCall, Locus, Unit};
 use crate::records::{Colony, GeneId, Hidden, Look, Mask};
 
+/// One combination of shown classes: the class of each gene, and its position within each unit.
+type Combination = (Vec<(GeneId, usize)>, Vec<usize>);
+
 /// How a hatchling would be called, as far as some looks are concerned.
 ///
 /// Genes are called one after another, those that mask others first.
@@ -76,7 +79,7 @@ impl<'a> Naming<'a> {
     /// The chance of a wanted call for each combination of parents at several units, the first
     /// unit slowest, from what [`Naming::classes`] gave for each unit.
     pub fn over_parents(&self, units: &[Vec<Vec<f64>>], genes: &[Vec<GeneId>]) -> Vec<f64> {
-        let combined: Vec<(Vec<(GeneId, usize)>, Vec<usize>)> = self.combinations(genes);
+        let combined: Vec<Combination> = self.combinations(genes);
         let named: Vec<f64> = combined
             .iter()
             .map(|(classes, _)| {
@@ -94,7 +97,7 @@ impl<'a> Naming<'a> {
             places = places.iter().flat_map(longer).collect();
         }
         let chance = |place: &Vec<usize>| -> f64 {
-            let of = |((_, at), named): (&(Vec<(GeneId, usize)>, Vec<usize>), &f64)| {
+            let of = |((_, at), named): (&Combination, &f64)| {
                 let shares = units.iter().zip(place).zip(at);
                 named * shares.map(|((unit, thing), at)| unit[*thing][*at]).product::<f64>()
             };
@@ -104,7 +107,7 @@ impl<'a> Naming<'a> {
     }
 
     /// Every combination of classes: gene by gene, and as a position within each unit.
-    fn combinations(&self, genes: &[Vec<GeneId>]) -> Vec<(Vec<(GeneId, usize)>, Vec<usize>)> {
+    fn combinations(&self, genes: &[Vec<GeneId>]) -> Vec<Combination> {
         let mut all = vec![(Vec::new(), Vec::new())];
         for unit in genes {
             let mut own: Vec<Vec<(GeneId, usize)>> = vec![Vec::new()];
@@ -115,7 +118,7 @@ impl<'a> Naming<'a> {
                 };
                 own = own.iter().flat_map(longer).collect();
             }
-            let longer = |(classes, at): &(Vec<(GeneId, usize)>, Vec<usize>)| {
+            let longer = |(classes, at): &Combination| {
                 let with = |(place, own): (usize, &Vec<(GeneId, usize)>)| {
                     ([&classes[..], own].concat(), [&at[..], &[place]].concat())
                 };

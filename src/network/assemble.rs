@@ -77,6 +77,7 @@ impl<'a> Builder<'a> {
             first_founder: vec![None; colony.animals.len()],
             base: Vec::new(),
             parents: Vec::with_capacity(colony.clutches.len()),
+            unit_of: Vec::new(),
             sires: Vec::new(),
             what_if: Vec::with_capacity(colony.clutches.len()),
         };
@@ -97,7 +98,15 @@ impl<'a> Builder<'a> {
 
     pub(super) fn new_variable(&mut self, unit: usize, sex: Option<Sex>) -> GenotypeVariable {
         let states = self.states(unit, sex);
-        GenotypeVariable { variable: self.net.graph.variable(states.len()), states }
+        let variable = self.net.graph.variable(states.len());
+        self.holds_genotypes(variable, unit);
+        GenotypeVariable { variable, states }
+    }
+
+    /// Remembers that a variable holds genotypes of a unit.
+    pub(super) fn holds_genotypes(&mut self, variable: VariableId, unit: usize) {
+        self.net.unit_of.resize(variable.0 + 1, None);
+        self.net.unit_of[variable.0] = Some(unit);
     }
 
     /// Joins a young to its parents; `mixed_up` says that it may be from elsewhere.

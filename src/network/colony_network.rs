@@ -42,6 +42,8 @@ pub struct ColonyNetwork {
     pub(super) base: Vec<(VariableId, Vec<f64>)>,
     /// The parents of each clutch: `parents[clutch][unit]` = (sire, dam).
     pub(super) parents: Vec<Vec<[VariableId; 2]>>,
+    /// The unit of each variable that holds genotypes; `None` for the others.
+    pub(super) unit_of: Vec<Option<usize>>,
     /// Clutches and hatchlings whose sire is in doubt.
     pub sires: Vec<SireInDoubt>,
     /// A slot for each clutch and unit, over its sire and dam, for young that may yet hatch;
@@ -64,7 +66,7 @@ impl ColonyNetwork {
         self.evidence_of(on, false)
     }
 
-    /// The same, but a founder that lost a statement or look may be anything.
+    /// The same, but a founder that lost a statement or look may be anything that the other allows.
     ///
     /// Then fewer items never make the rest less possible, whatever the background frequencies.
     pub fn evidence_freeing(&self, on: &[bool]) -> Evidence {
@@ -77,10 +79,11 @@ impl ColonyNetwork {
             evidence.weigh(*variable, weights);
         }
         for founder in &self.founders {
-            if freeing && founder.items().any(|item| !on[item]) {
-                continue;
-            }
-            if let Some(weights) = founder.weights(&self.units, on) {
+            let weights = match freeing {
+                true => founder.freed(&self.units, on),
+                false => founder.weights(&self.units, on),
+            };
+            if let Some(weights) = weights {
                 evidence.weigh(founder.variable, &weights);
             }
         }
@@ -221,6 +224,21 @@ impl ColonyNetwork {
         let limit: Vec<f64> = normal.iter().map(|chance| (chance / top).powi(MANY)).collect();
         evidence.fill(&self.graph, self.what_if[clutch.0][unit]?, &limit);
         Some(self.parents[clutch.0][unit])
+    }
+
+    /// Whether a variable may be kept where only the genes of one unit are asked about: it holds
+    /// genotypes of that unit, or none at all.
+    pub fn belongs(&self, unit: usize) -> impl Fn(VariableId) -> bool + use<> {
+        let mut other = vec![false; self.graph.variables()];
+        for (at, mark) in self.unit_of.iter().enumerate() {
+            other[at] = mark.is_some_and(|of| of != unit);
+        }
+        move |variable| !other[variable.0]
+    }
+
+    /// The unit of a gene.
+    pub fn unit(&self, gene: GeneId) -> usize {
+        self.genes[gene.0].0
     }
 
     /// All records.

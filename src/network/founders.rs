@@ -6,7 +6,8 @@ use super::colony_network::GenotypeVariable;
 use super::items::ItemKind;
 use super::pending::{Pending, Weights, simplify, single};
 use crate::genetics::{
-    CallSheet, FounderEvidence, GeneCall, Sighting, Unit, call_sheets, founder_term,
+    CallSheet, FounderEvidence, GeneCall, Sighting, Unit, call_sheets, founder_support,
+    founder_term,
 };
 use crate::records::{AnimalId, GeneId, Inheritance, Says, Sex, Statement};
 
@@ -54,6 +55,26 @@ impl Founder {
             return Some(self.start.clone());
         }
         Some(self.compute(&units[self.unit], &|item| on[item]))
+    }
+
+    /// What it may be, given which items are counted in: nothing that those leave open is ruled out.
+    pub(super) fn freed(&self, units: &[Unit], on: &[bool]) -> Option<Vec<f64>> {
+        if self.items().all(|item| on[item]) {
+            return self.weights(units, on);
+        }
+        if self.replaced_by.is_some() {
+            return None;
+        }
+        let unit = &units[self.unit];
+        let terms = |at: usize, sex: Option<Sex>| {
+            let counted = self.told[at].counted(&|item| on[item]);
+            let all = self.told[at].counted(&|_| true);
+            let whole = counted.statement.is_some() == all.statement.is_some()
+                && counted.own_look.is_some() == all.own_look.is_some();
+            let of = if whole { founder_term } else { founder_support };
+            of(&unit.loci[at], sex, &counted)
+        };
+        Some(unit.founder(self.sex, &terms))
     }
 
     /// The items that its starting weights depend on.

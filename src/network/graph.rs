@@ -134,6 +134,28 @@ impl FactorGraph {
         &self.tables[table.0]
     }
 
+    /// The graph of some of its variables and the factors that join no others, and where each
+    /// variable went.
+    ///
+    /// The slots of the new graph are its own, and neutral.
+    pub fn part(&self, keep: impl Fn(VariableId) -> bool) -> (Self, Vec<Option<VariableId>>) {
+        let mut part = FactorGraph { tables: self.tables.clone(), ..FactorGraph::default() };
+        let place: Vec<Option<VariableId>> = (0..self.variables())
+            .map(VariableId)
+            .map(|v| keep(v).then(|| part.copies_of_variable(self.states(v), self.copies(v))))
+            .collect();
+        for factor in self.factors() {
+            let scope: Option<Vec<VariableId>> =
+                self.scope(factor).iter().map(|v| place[v.0]).collect();
+            match (scope, self.source(factor)) {
+                (Some(scope), Source::Table(table)) => drop(part.factor(&scope, table)),
+                (Some(scope), Source::Slot(_)) => drop(part.slot(&scope)),
+                (None, _) => {}
+            }
+        }
+        (part, place)
+    }
+
     /// For each variable the lowest variable it hangs together with through factors.
     pub fn components(&self) -> Vec<usize> {
         let mut above: Vec<usize> = (0..self.variables()).collect();

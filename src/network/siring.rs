@@ -137,6 +137,7 @@ impl Builder<'_> {
     fn nobody(&mut self, unit: usize) -> VariableId {
         let males = self.states(unit, Some(Sex::Male)).len();
         let variable = self.net.graph.variable(males + 1);
+        self.holds_genotypes(variable, unit);
         let mut weights = vec![0.0; males + 1];
         weights[males] = 1.0;
         self.net.base.push((variable, weights));
@@ -149,6 +150,7 @@ impl Builder<'_> {
         let fatherless = sources.contains(&Source::Nobody);
         let states = males + usize::from(fatherless);
         let effective = self.net.graph.variable(states);
+        self.holds_genotypes(effective, unit);
         for (place, source) in sources.iter().enumerate() {
             if let Source::Variable(candidate) = source {
                 let table = self.is_table(unit, place, sources.len(), males, fatherless);

@@ -7,7 +7,7 @@ use super::names;
 use super::wording::{chance, likelihood_word, multiplier, odds, percent, plain};
 use crate::questions::{Because, Copies, Floor, GenotypesAnswer, Step, StepRole, Story, Young};
 use crate::records::{
-    AnimalId, Call, Candidate, ClutchId, Colony, GeneId, Genotype, Hidden, Inheritance, Origin,
+    AnimalId, Call, ClutchId, Colony, GeneId, Genotype, Hidden, Inheritance, Origin,
 };
 
 /// A clutch that moved the odds by less than this share is not worth a line.
@@ -35,7 +35,6 @@ pub fn genotypes_text(colony: &Colony, answer: &GenotypesAnswer) -> String {
         }
         text.push_str(&tell(colony, story));
     }
-    text.push_str(&sires(colony, answer));
     if last.is_none() {
         text.push_str("\nNothing is in doubt: every animal asked about is what it looks like.\n");
     } else {
@@ -45,31 +44,6 @@ pub fn genotypes_text(colony: &Colony, answer: &GenotypesAnswer) -> String {
     }
     text.push_str(&super::doubts::sires(colony, &answer.sires));
     text.push_str(&super::check_text::cautions(colony));
-    text
-}
-
-/// Who sired the clutches, or the young, whose sire is in doubt.
-fn sires(colony: &Colony, answer: &GenotypesAnswer) -> String {
-    let mut text = String::new();
-    for doubt in &answer.sires {
-        let clutch = &colony.clutch(doubt.clutch).id;
-        let whose = doubt.hatchling.map_or_else(
-            || clutch.clone(),
-            |young| format!("{} ({clutch})", names::animal(colony, young)),
-        );
-        let _ = writeln!(text, "\nSire of {whose}");
-        let mut candidates = doubt.candidates.clone();
-        candidates.sort_by(|a, b| b.2.total_cmp(&a.2));
-        for (candidate, before, after) in candidates {
-            let who = match candidate {
-                Candidate::Unknown => "a male that nobody recorded".to_owned(),
-                Candidate::NoFather => "no father at all".to_owned(),
-                known => names::candidate(colony, known),
-            };
-            let line = format!("{who}: {}; as written down {}", chance(after), chance(before));
-            text.push_str(&wrapped(2, 4, &line));
-        }
-    }
     text
 }
 

@@ -3,7 +3,7 @@
 use super::because::{PROVEN, assumptions, because, clutches_of, floor};
 use super::fit::{class_called, own_call};
 use super::ladder::ladder;
-use super::model::Priors;
+use super::priors::Priors;
 use super::propositions::odds;
 use super::{Because, ClutchFit, Copies, Divided, Floor, Method, Model, Proposition, Unanswerable};
 use crate::genetics::count_sheet;

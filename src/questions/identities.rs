@@ -143,6 +143,9 @@ impl Ord for Node {
 /// Posterior genotype weights of every gene of the animal, by locus order.
 type Posteriors = Vec<Vec<f64>>;
 
+/// A part of the network, and the classes fixed there.
+type Fixed = (usize, Vec<(GeneId, usize)>);
+
 struct Search<'m, 'a> {
     model: &'m mut Model<'a>,
     animal: AnimalId,
@@ -152,7 +155,7 @@ struct Search<'m, 'a> {
     component: Vec<Option<usize>>,
     unconditional: Posteriors,
     /// Posteriors of the genes of a component under classes fixed at some of them.
-    known: FxHashMap<(usize, Vec<(GeneId, usize)>), FxHashMap<GeneId, Vec<f64>>>,
+    known: FxHashMap<Fixed, FxHashMap<GeneId, Vec<f64>>>,
 }
 
 impl<'m, 'a> Search<'m, 'a> {

@@ -1,9 +1,10 @@
 //! Records that cannot all be true: which ones.
 
 use super::record_name;
+use crate::genetics::fatherless_sex;
 use crate::inference::{JunctionTree, NoPlan};
 use crate::network::{ColonyNetwork, Grouping, Item, assemble};
-use crate::records::{Colony, RecordError};
+use crate::records::{Candidate, Clutch, Colony, Place, RecordError, Sex, SexSystem};
 
 /// A smallest set of records that cannot all be true, in the order of the file.
 ///
@@ -17,6 +18,9 @@ pub(super) fn irreducible(colony: &Colony) -> Vec<RecordError> {
     let net = assemble(colony, Grouping::Apart);
     let candidates = suspects(&net);
     let background = vec![false; net.items.len()];
+    if !possible(&net, &background) {
+        return vec![without_records(colony)];
+    }
     let mut found = search(&net, &background, false, &candidates);
     found.sort_by_key(|item| (net.items[*item].place.line, net.items[*item].place.column));
     let count = found.len();
@@ -37,6 +41,46 @@ pub(super) fn irreducible(colony: &Colony) -> Vec<RecordError> {
         });
     }
     errors
+}
+
+/// What cannot be even before any look, call, reading or statement: a sex.
+fn without_records(colony: &Colony) -> RecordError {
+    let (place, whose) = misplaced(colony).unwrap_or_default();
+    RecordError {
+        place,
+        message: format!("{whose} cannot be: no birth without a father gives this sex"),
+        help: Some("check the sex, and name the sires that there may have been".to_owned()),
+        related: None,
+    }
+}
+
+/// The first young whose recorded sex no birth without a father gives.
+fn misplaced(colony: &Colony) -> Option<(Place, String)> {
+    let heterogametic = match colony.sex_system {
+        SexSystem::Xy => Sex::Male,
+        SexSystem::Zw => Sex::Female,
+        SexSystem::Environmental => return None,
+    };
+    let kept_both = colony.assumptions.virgin_heterozygosity;
+    let never = |sex: Sex| fatherless_sex(Some(heterogametic), kept_both, sex) == 0.0;
+    let fatherless = |clutch: &&Clutch| {
+        let mut candidates = clutch.siring.candidates.iter().filter(|(_, weight)| *weight > 0.0);
+        candidates.all(|(candidate, _)| *candidate == Candidate::NoFather)
+    };
+    colony.clutches.iter().filter(fatherless).find_map(|clutch| {
+        let young = clutch.hatchlings.iter().map(|id| colony.animal(*id)).find(|young| {
+            let stays = young.id.is_none() || colony.assumptions.mix_up == 0.0;
+            stays && young.sex.is_some_and(never)
+        });
+        let counted = clutch.counts.iter().find(|count| {
+            let [males, females, _] = count.number;
+            (males > 0 && never(Sex::Male)) || (females > 0 && never(Sex::Female))
+        });
+        let unnamed = || format!("a hatchling of {}", clutch.id);
+        let of_young = young.map(|young| (young.place, young.id.clone().unwrap_or_else(unnamed)));
+        of_young
+            .or_else(|| counted.map(|count| (count.place, format!("the count in {}", clutch.id))))
+    })
 }
 
 fn help(count: usize) -> &'static str {

@@ -14,6 +14,7 @@ mod identities;
 mod impossible;
 mod ladder;
 mod model;
+mod priors;
 mod propositions;
 mod record_name;
 mod slips;

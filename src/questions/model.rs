@@ -81,36 +81,3 @@ impl<'a> Model<'a> {
         self.net.by_genotype(animal, gene, &marginal)
     }
 }
-
-/// The distribution of every animal before any look, call, reading or egg count.
-///
-/// For a founder its starting term; otherwise what parentage and statements alone give.
-pub(super) struct Priors<'a> {
-    net: &'a ColonyNetwork,
-    run: Option<(JunctionTree, Workspace)>,
-}
-
-impl<'a> Priors<'a> {
-    pub(super) fn new(net: &'a ColonyNetwork, memory: u64) -> Self {
-        let told = net.told_evidence();
-        let run = JunctionTree::plan(&net.graph, &told, memory).ok().and_then(|tree| {
-            let mut work = tree.workspace();
-            work.run(&tree, &told).ok()?;
-            Some((tree, work))
-        });
-        Priors { net, run }
-    }
-
-    /// For each genotype of the locus; not a number when statements alone are impossible.
-    pub(super) fn of(&self, animal: AnimalId, gene: GeneId) -> Vec<f64> {
-        let weights = self.net.founder_term(animal, gene).unwrap_or_else(|| match &self.run {
-            Some((tree, work)) => {
-                let marginal = work.marginal(tree, self.net.variable(animal, gene));
-                self.net.by_genotype(animal, gene, &marginal)
-            }
-            None => self.net.locus(gene).genotypes.iter().map(|_| 0.0).collect(),
-        });
-        let total: f64 = weights.iter().sum();
-        if total > 0.0 { weights.iter().map(|w| w / total).collect() } else { weights }
-    }
-}

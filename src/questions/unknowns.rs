@@ -30,6 +30,9 @@ pub(super) struct Mixture<A> {
     pub(super) names: Vec<String>,
 }
 
+/// A question of a colony without unknowns: its answer and log evidence.
+pub(super) type Ask<'q, A> = dyn Fn(&Colony) -> Result<(A, f64), Unanswerable> + 'q;
+
 /// Whether anything has to be integrated over.
 pub(super) fn any(colony: &Colony) -> bool {
     !unknowns(colony).is_empty()
@@ -45,10 +48,7 @@ pub(super) fn any(colony: &Colony) -> bool {
 /// # Errors
 ///
 /// [`Unanswerable::Impossible`] when every node is impossible, or for more than three unknowns.
-pub(super) fn integrate<A>(
-    colony: &Colony,
-    ask: &dyn Fn(&Colony) -> Result<(A, f64), Unanswerable>,
-) -> Result<Mixture<A>, Unanswerable> {
+pub(super) fn integrate<A>(colony: &Colony, ask: &Ask<'_, A>) -> Result<Mixture<A>, Unanswerable> {
     let unknowns = unknowns(colony);
     if let Some(one_more) = unknowns.get(UNKNOWNS) {
         return Err(Unanswerable::Impossible(vec![too_many(colony, one_more)]));
@@ -79,7 +79,7 @@ fn at_nodes<A>(
     colony: &Colony,
     unknowns: &[Unknown],
     number: usize,
-    ask: &dyn Fn(&Colony) -> Result<(A, f64), Unanswerable>,
+    ask: &Ask<'_, A>,
 ) -> Result<AtNodes<A>, Unanswerable> {
     let mut colonies = vec![(colony.clone(), 0.0)];
     for unknown in unknowns {
