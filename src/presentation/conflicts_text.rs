@@ -78,7 +78,7 @@ fn tell(colony: &Colony, answer: &ConflictsAnswer, slip: &Slip) -> String {
         let factor = exp(slip.gain);
         let _ = writeln!(
             text,
-            "   if so, all that was recorded is {} as probable: {} evidence for it",
+            "   if so, the records as a whole are {} as probable: {} evidence for it",
             multiplier(factor),
             strength_word(factor),
         );
