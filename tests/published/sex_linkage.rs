@@ -219,11 +219,14 @@ fn white_and_cherry_are_alleles() {
     assert_eq!(points.floor(), 640.0, "printed: +640");
 }
 
+/// The two of the first generation whose sex is on record because they were bred on.
+const PARENTS: f64 = 2.0;
+
 /// Morgan's flies: a white male, a red female, and what came of them.
 fn morgan(on_x: bool, misread: &str, first: &str, second: &str, back: &str) -> String {
     let on_x = if on_x { "sex_linked = true\n" } else { "" };
     let parents = animal("eyed white", "male", "sold_as = [\"white\"]")
-        + &animal("eyed red", "female", "looks = []");
+        + &animal("eyed red", "female", "sold_as = [\"not het white\"]");
     let both = young("f", "sex = \"female\"") + &young("m", "sex = \"male\"");
     let clutches = clutch("F1", "eyed red", "eyed white", &(both + first))
         + &clutch("F2", "f", "m", second)
