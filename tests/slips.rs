@@ -3,8 +3,7 @@
 //! Slips are planted into colonies that the sampler drew, so that every other record is true. What
 //! the data can show is found by writing each record otherwise and solving the colony anew.
 //!
-//! With `PROVEOUT_FULL=1` some hundreds of cases of each kind are tried; `reports/slips.md` holds
-//! what they gave.
+//! With `PROVEOUT_FULL=1` some hundreds of cases of each kind are tried.
 
 mod slips {
     pub mod binomial;
