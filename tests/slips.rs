@@ -75,7 +75,7 @@ fn what_is_planted_is_ranked_first() {
 
 #[test]
 fn a_sound_colony_is_warned_of_at_most_once_in_a_hundred() {
-    let (colonies, one_kind) = if full() { (8_000, 2_000) } else { (400, 100) };
+    let (colonies, one_kind) = if full() { (6_000, 2_000) } else { (300, 100) };
     let mut all = 0;
     let mut warned = 0;
     for (at, kind) in KINDS.into_iter().enumerate() {

@@ -4,7 +4,7 @@ use std::fmt;
 
 use proveout::numbers::ln;
 use proveout::questions::{Asked, Unanswerable, genotypes};
-use proveout::records::{Assumptions, Colony, SexSystem};
+use proveout::records::{Assumptions, Colony};
 use proveout::sampler::{Params, sample_colony};
 
 use super::binomial::upper;
@@ -47,8 +47,8 @@ impl fmt::Display for Warned {
 /// What sound colonies are drawn with.
 pub type Kind = (&'static str, fn(u64) -> Params);
 
-/// The small ones slips are planted into, rich ones, and ones in which anything may occur.
-pub const KINDS: [Kind; 4] = [
+/// The small ones slips are planted into, and rich ones.
+pub const KINDS: [Kind; 3] = [
     ("small, default assumptions", small),
     ("small, many hidden copies, many misreads", |seed| {
         let assumptions = Assumptions { background: 0.1, misread: 0.02, ..Assumptions::default() };
@@ -59,10 +59,6 @@ pub const KINDS: [Kind; 4] = [
         young: (6, 14),
         assumptions: Assumptions { background: 0.05, ..Assumptions::default() },
         ..small(seed)
-    }),
-    ("anything", |seed| {
-        let system = [SexSystem::Environmental, SexSystem::Xy, SexSystem::Zw];
-        Params { sex_system: system[(seed % 3) as usize], genes: 3, ..Params::everything() }
     }),
 ];
 
