@@ -2,8 +2,8 @@
 
 use super::Locus;
 use crate::records::{
-    Animal, Call, Clutch, Colony, Count, Date, GeneId, Hidden, Inheritance, Look, Observation,
-    Origin, Place,
+    Animal, AnimalId, Call, Clutch, Colony, Count, Date, GeneId, Hidden, Inheritance, Look,
+    Observation, Origin, Place,
 };
 
 /// What one record says about one gene.
@@ -29,9 +29,9 @@ impl GeneCall {
     /// then called right or wrong. A hidden look and normal cannot be told apart, so it is
     /// called as normal is.
     pub fn likelihood(&self, locus: &Locus) -> Vec<f64> {
-        let called = |truth: usize| self.chance(locus, truth);
-        let mixed = |(own, shows): (&usize, &f64)| shows * called(*own) + (1.0 - shows) * called(0);
-        locus.class.iter().zip(&locus.penetrance).map(mixed).collect()
+        let called: Vec<f64> = (0..locus.classes).map(|truth| self.chance(locus, truth)).collect();
+        let mixed = |shows: &Vec<f64>| shows.iter().zip(&called).map(|(s, c)| s * c).sum();
+        locus.shows.iter().map(mixed).collect()
     }
 
     /// Chance of the call on an animal that shows class `truth`; 1 when the gene is unread.
@@ -113,6 +113,17 @@ pub fn call_sheets(colony: &Colony, animal: &Animal) -> Vec<Sighting> {
     }
     let told = |s: &Sighting| s.sheet.genes().next().is_some();
     [Some(early), late].into_iter().flatten().filter(told).collect()
+}
+
+/// What the records of looks on one animal say that may be wrong: the call for which a suspected
+/// gene was first noticed is taken to be right elsewhere.
+pub fn doubtful_sheets(colony: &Colony, id: AnimalId) -> Vec<Sighting> {
+    let mut sightings = call_sheets(colony, colony.animal(id));
+    for gene in colony.gene_ids().filter(|g| colony.gene(*g).first_seen.animals.contains(&id)) {
+        sightings.iter_mut().for_each(|sighting| sighting.sheet.forget(gene));
+    }
+    sightings.retain(|sighting| sighting.sheet.genes().next().is_some());
+    sightings
 }
 
 /// What a count says about each of its young.

@@ -36,16 +36,31 @@ pub struct FounderEvidence<'a> {
 /// the call gives no further term; with a statement as well: t·P(G | S)·P(call | G) + (1−t)·B(G).
 /// Animals in the file are alive, so a lethal genotype has weight 0.
 pub fn founder_term(locus: &Locus, sex: Option<Sex>, evidence: &FounderEvidence<'_>) -> Vec<f64> {
-    let unseen = match evidence.own_look {
-        None => given(locus, sex, &vec![1.0; locus.genotypes.len()]),
-        Some(call) => own_look(locus, sex, call.named().unwrap_or(0)),
+    founder_term_of(&[(locus, evidence)], sex)
+}
+
+/// The same where several genes of the records are one locus: `genes` has one entry for each,
+/// all with the same genotypes and frequencies. None: unrelated stock.
+pub fn founder_term_of(genes: &[(&Locus, &FounderEvidence<'_>)], sex: Option<Sex>) -> Vec<f64> {
+    let Some((locus, _)) = genes.first() else { return Vec::new() };
+    let ones = vec![1.0; locus.genotypes.len()];
+    let looks: Vec<Conditions> = genes
+        .iter()
+        .filter_map(|(gene, of)| Some(own_look(gene, of.own_look?.named().unwrap_or(0))))
+        .collect();
+    let unseen = mixture(locus, sex, &looks);
+    let told: Vec<Conditions> =
+        genes.iter().filter_map(|(gene, of)| Some(said(gene, of.statement?.0))).collect();
+    let Some(trust) = genes.iter().find_map(|(_, of)| Some(of.statement?.1)) else {
+        return unseen;
     };
-    let Some((says, trust)) = evidence.statement else { return unseen };
-    let called = match evidence.own_look {
-        None => vec![1.0; unseen.len()],
-        Some(call) => call.likelihood(locus),
-    };
-    let told = told(locus, sex, says);
+    let mut called = ones;
+    for (gene, of) in genes {
+        if let Some(call) = of.own_look {
+            called.iter_mut().zip(call.likelihood(gene)).for_each(|(c, l)| *c *= l);
+        }
+    }
+    let told = normalise(mixture(locus, sex, &told));
     let mixed = |((told, called), unseen)| trust * told * called + (1.0 - trust) * unseen;
     told.into_iter().zip(called).zip(unseen).map(mixed).collect()
 }
@@ -67,7 +82,7 @@ pub fn founder_support(
         rule_out(open(founder_term(locus, sex, &told)).collect());
     }
     if let Some(call) = evidence.own_look {
-        let kept = open(own_look(locus, sex, call.named().unwrap_or(0)));
+        let kept = open(mixture(locus, sex, &[own_look(locus, call.named().unwrap_or(0))]));
         let either = kept.zip(open(call.likelihood(locus))).map(|(kept, called)| kept.max(called));
         rule_out(either.collect());
     }
@@ -87,7 +102,11 @@ pub fn unrelated(locus: &Locus, sex: Option<Sex>) -> Vec<f64> {
 /// animal's sex (1−r)/(n−1).
 pub fn reading_likelihood(locus: &Locus, sex: Option<Sex>, reading: &Reading) -> Vec<f64> {
     let possible = |g: &Genotype| locus.possible(*g, sex);
-    let count = locus.genotypes.iter().filter(|g| possible(g)).count();
+    let mut results: Vec<Genotype> =
+        locus.own.iter().copied().filter(|own| locus.possible(*own, sex)).collect();
+    results.sort_unstable();
+    results.dedup();
+    let count = results.len();
     let weight = |g: &Genotype| match &reading.kind {
         _ if !possible(g) => 0.0,
         ReadingKind::Result { genotype, reliability } if genotype == g => *reliability,
@@ -96,38 +115,55 @@ pub fn reading_likelihood(locus: &Locus, sex: Option<Sex>, reading: &Reading) ->
             list.iter().find(|(listed, _)| listed == g).map_or(0.0, |(_, weight)| *weight)
         }
     };
-    locus.genotypes.iter().map(weight).collect()
+    locus.own.iter().map(weight).collect()
 }
 
-fn own_look(locus: &Locus, sex: Option<Sex>, class: usize) -> Vec<f64> {
+/// Conditions one of which holds, each with its weight: a chance for each genotype.
+type Conditions = Vec<(f64, Vec<f64>)>;
+
+/// Hardy–Weinberg under every combination of conditions, one of each list.
+fn mixture(locus: &Locus, sex: Option<Sex>, lists: &[Conditions]) -> Vec<f64> {
+    let mut combined: Conditions = vec![(1.0, vec![1.0; locus.genotypes.len()])];
+    for list in lists {
+        let both = |(weight, condition): &(f64, Vec<f64>)| -> Conditions {
+            let and = |(w, c): &(f64, Vec<f64>)| {
+                (weight * w, condition.iter().zip(c).map(|(one, other)| one * other).collect())
+            };
+            list.iter().map(and).collect()
+        };
+        combined = combined.iter().flat_map(both).collect();
+    }
+    let mut weights = vec![0.0; locus.genotypes.len()];
+    for (share, condition) in combined.iter().filter(|(share, _)| *share > 0.0) {
+        let under = given(locus, sex, condition);
+        weights.iter_mut().zip(under).for_each(|(sum, weight)| *sum += share * weight);
+    }
+    weights
+}
+
+fn own_look(locus: &Locus, class: usize) -> Conditions {
     let wrong = match locus.misread {
         Misread::Any(m) => m,
         Misread::Apart { imagined, confused, .. } => {
-            imagined + if locus.classes > 2 { confused } else { 0.0 }
+            imagined + if locus.names > 2 { confused } else { 0.0 }
         }
     };
     let shows = locus.class_chance(class);
-    let right = given(locus, sex, &shows);
-    let other = given(locus, sex, &shows.iter().map(|chance| 1.0 - chance).collect::<Vec<_>>());
-    right.into_iter().zip(other).map(|(r, o)| (1.0 - wrong) * r + wrong * o).collect()
+    let other = shows.iter().map(|chance| 1.0 - chance).collect();
+    vec![(1.0 - wrong, shows), (wrong, other)]
 }
 
-fn told(locus: &Locus, sex: Option<Sex>, says: Says) -> Vec<f64> {
+fn said(locus: &Locus, says: Says) -> Conditions {
+    let which = |fits: &dyn Fn(Genotype) -> bool| -> Vec<f64> {
+        locus.own.iter().map(|own| f64::from(u8::from(fits(*own)))).collect()
+    };
     match says {
-        Says::Look(class) => given(locus, sex, &locus.class_chance(class)),
-        Says::NotHet { allele } => {
-            let without = |g: &Genotype| if g.copies_of(allele) == 0 { 1.0 } else { 0.0 };
-            given(locus, sex, &locus.genotypes.iter().map(without).collect::<Vec<_>>())
-        }
+        Says::Look(class) => vec![(1.0, locus.class_chance(class))],
+        Says::NotHet { allele } => vec![(1.0, which(&|own| own.copies_of(allele) == 0))],
         Says::Het { allele, chance } => {
-            let mut weights = vec![0.0; locus.genotypes.len()];
-            let pairs = [(Genotype::two(0, allele), chance), (Genotype::two(0, 0), 1.0 - chance)];
-            for (genotype, weight) in pairs {
-                if let Some(at) = locus.position(genotype).filter(|at| !locus.lethal[*at]) {
-                    weights[at] = weight;
-                }
-            }
-            normalise(weights)
+            let het = Genotype::two(0, allele);
+            let none = Genotype::two(0, 0);
+            vec![(chance, which(&|own| own == het)), (1.0 - chance, which(&|own| own == none))]
         }
     }
 }

@@ -15,14 +15,19 @@ pub struct Locus {
     /// Genotypes with two copies in the order `0/0, 0/1, …, 1/1, …`; then, for a gene on X or Z
     /// only, those with one copy in the order of the alleles.
     pub genotypes: Vec<Genotype>,
+    /// The same genotypes in the gene's own alleles. They differ only where two genes of the
+    /// records are taken for one locus: what is not an allele of the gene counts as `+`.
+    pub own: Vec<Genotype>,
     /// The look class of each genotype when it shows what it can.
     pub class: Vec<usize>,
-    /// Chance that each genotype shows that class; otherwise it shows nothing.
-    pub penetrance: Vec<f64>,
+    /// `shows[genotype][class]`: chance that the genotype shows the class.
+    pub shows: Vec<Vec<f64>>,
     /// Whether each genotype never hatches.
     pub lethal: Vec<bool>,
     /// Number of look classes, "shows nothing" included.
     pub classes: usize,
+    /// Number of look classes that have a name: the last class of a suspected gene may have none.
+    pub names: usize,
     /// Chances of wrong calls.
     pub misread: Misread,
     /// The sex that has one copy, for a gene on X or Z only.
@@ -46,14 +51,16 @@ impl Locus {
         Locus {
             gene: id,
             frequencies,
-            penetrance: genotypes
+            own: genotypes.clone(),
+            shows: genotypes
                 .iter()
                 .zip(&class)
-                .map(|(g, c)| penetrance(gene, *g, *c))
+                .map(|(g, c)| shown(gene.looks.len() + 1, *c, penetrance(gene, *g, *c)))
                 .collect(),
             lethal: genotypes.iter().map(|g| gene.lethal.contains(g)).collect(),
             class,
             classes: gene.looks.len() + 1,
+            names: gene.looks.len() + 1,
             misread: gene.misread.unwrap_or(Misread::Any(assumptions.misread)),
             one_copy_sex,
             genotypes,
@@ -82,11 +89,15 @@ impl Locus {
     ///
     /// Calls: P(c | c) = 1 − m, any other class m/(K−1) with K classes; or told apart: missed (a
     /// look called nothing), imagined (nothing called a look, spread evenly), confused (one look
-    /// called another, spread evenly).
+    /// called another, spread evenly). A class without a name gets each call with m/K.
     pub fn call_chance(&self, truth: usize, call: usize) -> f64 {
         let others = |n: usize, chance: f64| if n == 0 { 0.0 } else { chance / n as f64 };
         match self.misread {
-            Misread::Any(m) if self.classes < 2 => {
+            Misread::Any(m) if truth >= self.names => others(self.names, m),
+            Misread::Apart { missed, confused, .. } if truth >= self.names => {
+                others(self.names, missed + confused)
+            }
+            Misread::Any(m) if self.names < 2 => {
                 if truth == call {
                     1.0
                 } else {
@@ -94,20 +105,20 @@ impl Locus {
                 }
             }
             Misread::Any(m) if truth == call => 1.0 - m,
-            Misread::Any(m) => others(self.classes - 1, m),
+            Misread::Any(m) => others(self.names - 1, m),
             Misread::Apart { imagined, .. } if truth == 0 => {
                 if call == 0 {
                     1.0 - imagined
                 } else {
-                    others(self.classes - 1, imagined)
+                    others(self.names - 1, imagined)
                 }
             }
             Misread::Apart { missed, confused, .. } => {
-                let confused = if self.classes > 2 { confused } else { 0.0 };
+                let confused = if self.names > 2 { confused } else { 0.0 };
                 match call {
                     0 => missed,
                     _ if call == truth => 1.0 - missed - confused,
-                    _ => others(self.classes - 2, confused),
+                    _ => others(self.names - 2, confused),
                 }
             }
         }
@@ -124,14 +135,16 @@ impl Locus {
 
     /// Chance that each genotype shows the class (penetrance included).
     pub fn class_chance(&self, class: usize) -> Vec<f64> {
-        let shows = |(own, chance): (&usize, &f64)| match (*own == class, class) {
-            (true, 0) => 1.0,
-            (true, _) => *chance,
-            (false, 0) => 1.0 - chance,
-            (false, _) => 0.0,
-        };
-        self.class.iter().zip(&self.penetrance).map(shows).collect()
+        self.shows.iter().map(|shows| shows[class]).collect()
     }
+}
+
+/// The chances of all classes for a genotype of this class and penetrance.
+pub(super) fn shown(classes: usize, class: usize, penetrance: f64) -> Vec<f64> {
+    let mut shows = vec![0.0; classes];
+    shows[0] = 1.0 - penetrance;
+    shows[class] += penetrance;
+    shows
 }
 
 fn one_copy_sex(gene: &Gene, sex_system: SexSystem) -> Option<Sex> {
@@ -143,7 +156,7 @@ fn one_copy_sex(gene: &Gene, sex_system: SexSystem) -> Option<Sex> {
     }
 }
 
-fn penetrance(gene: &Gene, genotype: Genotype, class: usize) -> f64 {
+pub(super) fn penetrance(gene: &Gene, genotype: Genotype, class: usize) -> f64 {
     match &gene.penetrance {
         _ if class == 0 => 1.0,
         Some(Penetrance::All(chance)) => *chance,

@@ -12,14 +12,17 @@ mod founders;
 mod locus;
 mod meiosis;
 mod naming;
+mod suspected;
 mod unit;
 
 pub use brood::{Brood, fatherless_sex};
-pub use calls::{CallSheet, GeneCall, Sighting, call_sheets, count_sheet};
+pub use calls::{CallSheet, GeneCall, Sighting, call_sheets, count_sheet, doubtful_sheets};
 pub use founders::{
-    FounderEvidence, founder_support, founder_term, random_mating, reading_likelihood, unrelated,
+    FounderEvidence, founder_support, founder_term, founder_term_of, random_mating,
+    reading_likelihood, unrelated,
 };
 pub use locus::Locus;
 pub use meiosis::{gametes, transmission};
 pub use naming::Naming;
+pub use suspected::{Compound, Mode, Particulars, as_if, suspected_units};
 pub use unit::{Haplotype, SexChromosome, Unit, units};

@@ -24,17 +24,17 @@ pub struct Naming<'a> {
 
 impl<'a> Naming<'a> {
     /// For the looks of a selection.
-    pub fn new(colony: &'a Colony, wanted: &'a [Look]) -> Self {
+    pub fn new(colony: &'a Colony, units: &[Unit], wanted: &'a [Look]) -> Self {
         let mut genes: Vec<GeneId> = wanted.iter().map(|look| look.gene).collect();
         let maskers = colony.masks.iter().flat_map(|mask| &mask.looks).map(|look| look.gene);
         genes.extend(maskers.filter(|gene| !colony.gene(*gene).from_age_adult));
         genes.sort_unstable();
         genes.dedup();
-        let order = maskers_first(colony, genes);
-        let locus = |gene: &GeneId| {
-            Locus::new(*gene, colony.gene(*gene), &colony.assumptions, colony.sex_system)
-        };
-        Naming { colony, wanted, loci: order.iter().map(locus).collect(), order }
+        let mut order = maskers_first(colony, genes);
+        let all = || units.iter().flat_map(|unit| &unit.loci);
+        order.retain(|gene| all().any(|locus| locus.gene == *gene));
+        let locus = |gene: &GeneId| all().find(|locus| locus.gene == *gene).cloned();
+        Naming { colony, wanted, loci: order.iter().filter_map(locus).collect(), order }
     }
 
     /// The genes that matter.
@@ -152,7 +152,7 @@ impl<'a> Naming<'a> {
             })
             .collect();
         let mut sum = 0.0;
-        for class in 0..locus.classes {
+        for class in 0..locus.names {
             let call = GeneCall::Class { class, hidden: hidden.clone() };
             let chance = call.chance(locus, shown(gene));
             if chance == 0.0 {

@@ -3,6 +3,7 @@
 use ndarray::Array2;
 use rustc_hash::FxHashMap;
 
+use super::founders::{FounderEvidence, founder_support, founder_term_of};
 use super::{Locus, gametes};
 use crate::records::{Colony, CrossoverRates, GeneId, Genotype, Sex, SexSystem};
 
@@ -42,6 +43,9 @@ pub struct Unit {
     pub sex: Vec<Option<Sex>>,
     pub(super) heterogametic: Option<Sex>,
     pub(super) rates: Rates,
+    /// The place of the map that the last of `loci` shares with an earlier one: two genes of the
+    /// records taken for alleles of one locus.
+    pub(super) shared: Option<usize>,
 }
 
 /// Crossover rates between neighbouring places of the map, for dams and sires.
@@ -81,15 +85,44 @@ impl Unit {
     pub fn new(colony: &Colony, genes: &[GeneId], crossover: Option<&CrossoverRates>) -> Self {
         let locus =
             |id: &GeneId| Locus::new(*id, colony.gene(*id), &colony.assumptions, colony.sex_system);
-        let loci: Vec<Locus> = genes.iter().map(locus).collect();
-        let heterogametic = match colony.sex_system {
-            SexSystem::Xy => Some(Sex::Male),
-            SexSystem::Zw => Some(Sex::Female),
-            SexSystem::Environmental => None,
-        }
-        .filter(|_| genes.iter().any(|gene| colony.gene(*gene).sex_linked.is_some()));
-        let rates = Rates::new(colony, genes, crossover, heterogametic);
-        let haplotypes = haplotypes(&loci, heterogametic.is_some(), rates.sex_region.is_some());
+        let rates = Rates::new(colony, genes, crossover, heterogametic(colony, genes));
+        Unit::of(genes.iter().map(locus).collect(), heterogametic(colony, genes), rates)
+    }
+
+    /// Two genes of the records as alleles of one locus, which lies at `place` among `genes`.
+    ///
+    /// `known` and `suspected` have the same genotypes: those of all their alleles together.
+    pub(super) fn of_alleles(
+        colony: &Colony,
+        genes: &[GeneId],
+        crossover: Option<&CrossoverRates>,
+        [known, suspected]: [Locus; 2],
+    ) -> Self {
+        let place = genes.iter().position(|gene| *gene == known.gene).unwrap_or(0);
+        let mut unit = Unit::new(colony, genes, crossover);
+        unit.loci[place] = known;
+        let mut unit = Unit::of(unit.loci, unit.heterogametic, unit.rates);
+        unit.loci.push(suspected);
+        unit.genotype.push(unit.genotype[place].clone());
+        unit.shared = Some(place);
+        unit
+    }
+
+    /// One look that depends on two genes of the same shape, unlinked: a genotype of `locus` is a
+    /// pair of the four gametes `++`, `+b`, `a+`, `ab`.
+    pub(super) fn of_two_genes(locus: Locus) -> Self {
+        let haplotypes = haplotypes(&[2, 2], false, false);
+        let (states, sex) = pairs(&haplotypes, None);
+        let at = |[a, b]: &[usize; 2]| locus.position(Genotype::two(*a, *b)).unwrap_or(0);
+        let genotype = vec![states.iter().map(at).collect()];
+        let rates = Rates { sex_region: None, female: vec![0.5], male: vec![0.5] };
+        let (heterogametic, shared) = (None, None);
+        Unit { loci: vec![locus], haplotypes, states, genotype, sex, heterogametic, rates, shared }
+    }
+
+    fn of(loci: Vec<Locus>, heterogametic: Option<Sex>, rates: Rates) -> Self {
+        let alleles: Vec<usize> = loci.iter().map(|locus| locus.frequencies.len()).collect();
+        let haplotypes = haplotypes(&alleles, heterogametic.is_some(), rates.sex_region.is_some());
         let (states, sex) = pairs(&haplotypes, heterogametic);
         let genotype = loci.iter().enumerate().map(|(at, locus)| {
             let position = |[a, b]: &[usize; 2]| {
@@ -103,7 +136,7 @@ impl Unit {
             states.iter().map(position).collect()
         });
         let genotype = genotype.collect();
-        Unit { loci, genotype, haplotypes, states, sex, heterogametic, rates }
+        Unit { loci, genotype, haplotypes, states, sex, heterogametic, rates, shared: None }
     }
 
     /// Position of a gene among [`Unit::loci`].
@@ -142,13 +175,41 @@ impl Unit {
 
     /// Chance of each state of a founder, from its genotype weights at each locus.
     ///
-    /// `terms(locus, sex)` gives a weight for each genotype of that locus in an animal of that
-    /// sex. Unknown sex: half each.
+    /// `evidence` has one entry for each of [`Unit::loci`]; none at all: unrelated stock. Unknown
+    /// sex: half each.
     ///
     /// # Source
     ///
     /// Founders are in linkage equilibrium, genes independent, every phase equally likely.
-    pub fn founder(
+    pub fn founder(&self, sex: Option<Sex>, evidence: &[FounderEvidence<'_>]) -> Vec<f64> {
+        let nothing = FounderEvidence::default();
+        let of = |at: usize| evidence.get(at).unwrap_or(&nothing);
+        let terms = |at: usize, sex: Option<Sex>| {
+            let mut genes = vec![(&self.loci[at], of(at))];
+            if self.shared == Some(at) {
+                genes.push((&self.loci[self.loci.len() - 1], of(self.loci.len() - 1)));
+            }
+            founder_term_of(&genes, sex)
+        };
+        self.spread_founder(sex, &terms)
+    }
+
+    /// Which states a founder may be in, where only the genes marked `whole` have told everything
+    /// they will: nothing that more records leave open is ruled out.
+    pub fn founder_support(
+        &self,
+        sex: Option<Sex>,
+        evidence: &[FounderEvidence<'_>],
+        whole: &[bool],
+    ) -> Vec<f64> {
+        let terms = |at: usize, sex: Option<Sex>| match whole[at] {
+            true => founder_term_of(&[(&self.loci[at], &evidence[at])], sex),
+            false => founder_support(&self.loci[at], sex, &evidence[at]),
+        };
+        self.spread_founder(sex, &terms)
+    }
+
+    fn spread_founder(
         &self,
         sex: Option<Sex>,
         terms: &dyn Fn(usize, Option<Sex>) -> Vec<f64>,
@@ -158,9 +219,10 @@ impl Unit {
             None if self.is_sex_linked() => vec![Some(Sex::Female), Some(Sex::Male)],
             sex => vec![sex],
         };
+        let places = self.loci.len() - usize::from(self.shared.is_some());
         let mut weights = vec![0.0; states.len()];
         for of in &sexes {
-            let by_locus: Vec<Vec<f64>> = (0..self.loci.len()).map(|at| terms(at, *of)).collect();
+            let by_locus: Vec<Vec<f64>> = (0..places).map(|at| terms(at, *of)).collect();
             for (weight, state) in weights.iter_mut().zip(&states) {
                 if self.sex[*state].is_some() && self.sex[*state] != *of {
                     continue;
@@ -175,7 +237,8 @@ impl Unit {
 
     /// How many states have the same genotypes as this one, itself included.
     fn phases(&self, state: usize) -> usize {
-        if self.loci.len() == 1 && self.rates.sex_region.is_none() {
+        let places = self.loci.len() - usize::from(self.shared.is_some());
+        if places == 1 && self.rates.sex_region.is_none() {
             return 1;
         }
         let alike = |other: &usize| {
@@ -263,12 +326,24 @@ impl Rates {
     }
 }
 
-fn haplotypes(loci: &[Locus], sex_linked: bool, on_both: bool) -> Vec<Haplotype> {
+/// The sex with unlike chromosomes, where these genes lie on them.
+fn heterogametic(colony: &Colony, genes: &[GeneId]) -> Option<Sex> {
+    let sex = match colony.sex_system {
+        SexSystem::Xy => Sex::Male,
+        SexSystem::Zw => Sex::Female,
+        SexSystem::Environmental => return None,
+    };
+    genes.iter().any(|gene| colony.gene(*gene).sex_linked.is_some()).then_some(sex)
+}
+
+/// Every strand of places with so many alleles each.
+fn haplotypes(alleles: &[usize], sex_linked: bool, on_both: bool) -> Vec<Haplotype> {
+    let places = alleles.len();
     let mut strands: Vec<Vec<Option<usize>>> = vec![Vec::new()];
-    for locus in loci {
+    for alleles in alleles {
         let longer = |strand: &Vec<Option<usize>>| -> Vec<Vec<Option<usize>>> {
             let with = |allele| strand.iter().copied().chain([Some(allele)]).collect();
-            (0..locus.frequencies.len()).map(with).collect()
+            (0..*alleles).map(with).collect()
         };
         strands = strands.iter().flat_map(longer).collect();
     }
@@ -276,7 +351,7 @@ fn haplotypes(loci: &[Locus], sex_linked: bool, on_both: bool) -> Vec<Haplotype>
     if !sex_linked {
         return strands.into_iter().map(on(None)).collect();
     }
-    let limited = if on_both { strands.clone() } else { vec![vec![None; loci.len()]] };
+    let limited = if on_both { strands.clone() } else { vec![vec![None; places]] };
     let shared = strands.into_iter().map(on(Some(SexChromosome::Shared)));
     shared.chain(limited.into_iter().map(on(Some(SexChromosome::Limited)))).collect()
 }

@@ -9,7 +9,7 @@ use super::items::{Effect, Item, ItemKind};
 use super::pending::{Pending, Weights};
 use super::siring::SireTable;
 use super::{ColonyNetwork, FactorGraph, TableId, VariableId};
-use crate::genetics::{GeneCall, Locus, units};
+use crate::genetics::{GeneCall, Locus, Unit, units};
 use crate::records::{AnimalId, Candidate, Colony, GeneId, Origin, Parent, Place, Sex};
 
 /// Whether young that nothing tells apart share one variable.
@@ -26,7 +26,13 @@ pub enum Grouping {
 /// The colony must hold only what the model computes (see
 /// [`not_computed_yet`](crate::records)); other keys are left out.
 pub fn assemble(colony: &Colony, grouping: Grouping) -> ColonyNetwork {
-    let mut builder = Builder::new(colony, grouping);
+    assemble_units(colony, units(colony), grouping)
+}
+
+/// Builds the network of a colony whose genes are passed on as these units say: together they
+/// hold every gene of the colony once.
+pub fn assemble_units(colony: &Colony, units: Vec<Unit>, grouping: Grouping) -> ColonyNetwork {
+    let mut builder = Builder::new(colony, units, grouping);
     for animal in colony.animal_ids() {
         if colony.animal(animal).origin == Origin::Founder {
             builder.founder(animal);
@@ -59,8 +65,7 @@ pub(super) struct Builder<'a> {
 }
 
 impl<'a> Builder<'a> {
-    fn new(colony: &'a Colony, grouping: Grouping) -> Self {
-        let units = units(colony);
+    fn new(colony: &'a Colony, units: Vec<Unit>, grouping: Grouping) -> Self {
         let mut genes = vec![(0, 0); colony.genes.len()];
         for (at, unit) in units.iter().enumerate() {
             for (locus, of) in unit.loci.iter().enumerate() {

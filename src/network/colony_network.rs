@@ -197,8 +197,8 @@ impl ColonyNetwork {
         let locus = &of.loci[at];
         let young = of.brood(None).hatched(None);
         let states = of.states_of(None);
-        let mut rows = vec![vec![0.0; locus.classes]; young.len() / states.len()];
-        for class in 0..locus.classes {
+        let mut rows = vec![vec![0.0; locus.names]; young.len() / states.len()];
+        for class in 0..locus.names {
             let call = GeneCall::Class { class, hidden: Vec::new() };
             let likelihood = of.spread(at, &call.likelihood(locus), &states);
             for (chances, weight) in young.outer_iter().zip(&likelihood) {

@@ -5,10 +5,7 @@ use super::assemble::Builder;
 use super::colony_network::GenotypeVariable;
 use super::items::ItemKind;
 use super::pending::{Pending, Weights, simplify, single};
-use crate::genetics::{
-    CallSheet, FounderEvidence, GeneCall, Sighting, Unit, call_sheets, founder_support,
-    founder_term,
-};
+use crate::genetics::{CallSheet, FounderEvidence, GeneCall, Sighting, Unit, doubtful_sheets};
 use crate::records::{AnimalId, GeneId, Inheritance, Says, Sex, Statement};
 
 /// One founder at one unit: how it starts out depends on which of its records are counted in.
@@ -65,16 +62,15 @@ impl Founder {
         if self.replaced_by.is_some() {
             return None;
         }
-        let unit = &units[self.unit];
-        let terms = |at: usize, sex: Option<Sex>| {
-            let counted = self.told[at].counted(&|item| on[item]);
-            let all = self.told[at].counted(&|_| true);
-            let whole = counted.statement.is_some() == all.statement.is_some()
-                && counted.own_look.is_some() == all.own_look.is_some();
-            let of = if whole { founder_term } else { founder_support };
-            of(&unit.loci[at], sex, &counted)
+        let counted: Vec<FounderEvidence<'_>> =
+            self.told.iter().map(|told| told.counted(&|item| on[item])).collect();
+        let whole = |(told, counted): (&Told, &FounderEvidence<'_>)| {
+            let all = told.counted(&|_| true);
+            counted.statement.is_some() == all.statement.is_some()
+                && counted.own_look.is_some() == all.own_look.is_some()
         };
-        Some(unit.founder(self.sex, &terms))
+        let whole: Vec<bool> = self.told.iter().zip(&counted).map(whole).collect();
+        Some(units[self.unit].founder_support(self.sex, &counted, &whole))
     }
 
     /// The items that its starting weights depend on.
@@ -111,25 +107,27 @@ impl Founder {
     }
 
     fn compute(&self, unit: &Unit, counted: &dyn Fn(usize) -> bool) -> Vec<f64> {
-        let terms = |at: usize, sex: Option<Sex>| {
-            founder_term(&unit.loci[at], sex, &self.told[at].counted(counted))
-        };
-        unit.founder(self.sex, &terms)
+        let evidence: Vec<FounderEvidence<'_>> =
+            self.told.iter().map(|told| told.counted(counted)).collect();
+        unit.founder(self.sex, &evidence)
     }
 
     /// The weights under one identity of an uncertain call: its calls, one for each locus.
     pub(super) fn under(&self, unit: &Unit, calls: &[&GeneCall]) -> Vec<f64> {
-        let terms = |at: usize, sex: Option<Sex>| {
-            let mut told = self.told[at].counted(&|_| true);
-            let call = calls[at];
+        let mut evidence: Vec<FounderEvidence<'_>> =
+            self.told.iter().map(|told| told.counted(&|_| true)).collect();
+        let states = unit.states_of(self.sex);
+        let mut likelihood = vec![1.0; states.len()];
+        for (at, call) in calls.iter().enumerate() {
             if call.named().is_some() {
-                told.own_look = Some(call);
-                return founder_term(&unit.loci[at], sex, &told);
+                evidence[at].own_look = Some(call);
+            } else {
+                let weights = unit.spread(at, &call.likelihood(&unit.loci[at]), &states);
+                likelihood.iter_mut().zip(weights).for_each(|(l, w)| *l *= w);
             }
-            let start = founder_term(&unit.loci[at], sex, &told);
-            start.into_iter().zip(call.likelihood(&unit.loci[at])).map(|(s, l)| s * l).collect()
-        };
-        unit.founder(self.sex, &terms)
+        }
+        let start = unit.founder(self.sex, &evidence);
+        start.into_iter().zip(likelihood).map(|(s, l)| s * l).collect()
     }
 }
 
@@ -151,7 +149,7 @@ impl Builder<'_> {
                 self.item(ItemKind::Statement, Some(id), Some(statement.gene), statement.place);
             self.told(first, statement.gene).statement = Some((item, statement.says, trust));
         }
-        for sighting in call_sheets(colony, animal) {
+        for sighting in doubtful_sheets(colony, id) {
             self.founder_sighting(id, first, &sighting);
         }
         for pending in self.readings(animal) {

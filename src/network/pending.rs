@@ -2,7 +2,7 @@
 
 use super::assemble::Builder;
 use super::items::ItemKind;
-use crate::genetics::{CallSheet, GeneCall, call_sheets, reading_likelihood};
+use crate::genetics::{CallSheet, GeneCall, doubtful_sheets, reading_likelihood};
 use crate::records::{Animal, AnimalId, GeneId, Inheritance, Place, Reading, Sex};
 
 /// One record before it is tied to variables: its weights over the states of each unit.
@@ -43,7 +43,7 @@ impl Builder<'_> {
     pub(super) fn pending(&self, id: AnimalId) -> Vec<Pending> {
         let animal = self.colony.animal(id);
         let mut pending = Vec::new();
-        for sighting in call_sheets(self.colony, animal) {
+        for sighting in doubtful_sheets(self.colony, id) {
             pending.extend(self.sheet_pending(&sighting.sheet, sighting.place, animal.sex));
         }
         pending.extend(self.readings(animal));

@@ -131,7 +131,7 @@ impl Builder<'_> {
     }
 
     fn shown(&self, parentage: &Parentage, looks: &[Look]) -> Shown {
-        let naming = Naming::new(self.colony, looks);
+        let naming = Naming::new(self.colony, &self.net.units, looks);
         let mut units: Vec<usize> = naming.genes().map(|gene| self.net.genes[gene.0].0).collect();
         units.sort_unstable();
         units.dedup();

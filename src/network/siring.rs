@@ -6,7 +6,6 @@
 
 use super::assemble::Builder;
 use super::{TableId, VariableId};
-use crate::genetics::unrelated;
 use crate::records::{AnimalId, Candidate, Clutch, ClutchId, Parent, Sex, SiringMode};
 
 /// The parents of a clutch, as variables.
@@ -203,7 +202,7 @@ impl Builder<'_> {
     /// Chance of each state of an animal from unrelated stock.
     pub(super) fn unrelated(&self, unit: usize, sex: Option<Sex>) -> Vec<f64> {
         let of = &self.net.units[unit];
-        of.founder(sex, &|at, sex| unrelated(&of.loci[at], sex))
+        of.founder(sex, &[])
     }
 }
 
