@@ -14,6 +14,7 @@ use clap::{Parser, Subcommand, ValueEnum};
         proveout check colony.toml        is every line understood?\n  \
         proveout genotypes colony.toml    what does each animal carry?\n  \
         proveout identify colony.toml     which hatchling is what?\n  \
+        proveout mode colony.toml quill   how is the new look inherited?\n  \
         proveout conflicts colony.toml    which record is wrong?",
     after_help = "Every answer is a chance, computed from what you wrote and the assumptions that \
         `check` prints. It is no certificate and no veterinary or legal advice, and it is not for \
@@ -34,6 +35,7 @@ impl Args {
             Command::Check(records) => records.json,
             Command::Genotypes(question) | Command::Identify(question) => question.records.json,
             Command::Conflicts(conflicts) => conflicts.question.records.json,
+            Command::Mode(mode) => mode.records.json,
         }
     }
 }
@@ -60,6 +62,11 @@ pub enum Command {
         proveout identify colony.toml\n  \
         proveout identify colony.toml --clutch 2024-A")]
     Identify(Question),
+    /// How is the new gene inherited? Every way compared, and the cross that would decide.
+    #[command(before_help = "Examples:\n  \
+        proveout mode colony.toml quill\n  \
+        proveout mode colony.toml quill --prior recessive=0.5,chance=0.05")]
+    Mode(ModeArgs),
     /// Which record is wrong? Suspect records, most suspect first, with the cheapest check.
     #[command(before_help = "Examples:\n  \
         proveout conflicts colony.toml\n  \
@@ -117,6 +124,26 @@ pub struct Question {
     /// Start of the random numbers, where an answer is estimated.
     #[arg(long, value_name = "NUMBER")]
     pub seed: Option<u64>,
+}
+
+/// `mode`.
+#[derive(Debug, clap::Args)]
+pub struct ModeArgs {
+    /// Where the records come from.
+    #[command(flatten)]
+    pub records: Records,
+    /// The gene, declared with `inheritance = "unknown"`.
+    pub gene: String,
+    /// Chances before the records: a way or a family of ways and a number; the others share the
+    /// rest.
+    #[arg(long, value_name = "WAY=CHANCE,…")]
+    pub prior: Vec<String>,
+    /// Accepts nothing but an exact answer.
+    #[arg(long)]
+    pub exact: bool,
+    /// Room for the tables of an exact answer: 500M, 2G. [default: 1G]
+    #[arg(long, value_name = "SIZE", value_parser = memory)]
+    pub memory: Option<u64>,
 }
 
 /// `conflicts`.

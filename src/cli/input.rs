@@ -60,6 +60,7 @@ impl Source {
             Unanswerable::Impossible(errors) => {
                 Failure::Records { file: self.file.clone(), text: self.text.clone(), errors }
             }
+            Unanswerable::Question(message) => Failure::Usage(message),
             Unanswerable::TooLarge { needed, allowed } => Failure::TooLarge(format!(
                 "an exact answer needs {} of tables, and {} is allowed; \
                  give more with --memory, or narrow the question",
@@ -113,7 +114,8 @@ fn load(records: &Records) -> Result<(String, Vec<u8>), Failure> {
     Ok((name, bytes))
 }
 
-fn unknown(what: &str, name: &str, near: Option<&str>) -> Failure {
+/// The failure to find what a name of the command line means.
+pub fn unknown(what: &str, name: &str, near: Option<&str>) -> Failure {
     let hint = near.map_or(String::new(), |near| format!("; did you mean `{near}`?"));
     Failure::Usage(format!("no {what} is called `{name}`{hint}"))
 }

@@ -7,6 +7,7 @@ mod failure;
 mod genotypes;
 mod identify;
 mod input;
+mod mode;
 mod new;
 mod output;
 mod progress;
@@ -43,6 +44,7 @@ fn run(args: Args) -> Result<(), Failure> {
         Command::Check(check) => check::run(&check),
         Command::Genotypes(question) => genotypes::run(&question),
         Command::Identify(question) => identify::run(&question),
+        Command::Mode(args) => mode::run(&args),
         Command::Conflicts(question) => conflicts::run(&question),
     }
 }

@@ -126,6 +126,24 @@ pub fn doubtful_sheets(colony: &Colony, id: AnimalId) -> Vec<Sighting> {
     sightings
 }
 
+/// The suspected genes that were first noticed on an animal, each with the look class it was
+/// called: by its latest record, and there by the identity that fits best.
+pub fn first_found(colony: &Colony, id: AnimalId) -> Vec<(GeneId, usize)> {
+    let sightings = call_sheets(colony, colony.animal(id));
+    let class = |gene: GeneId| {
+        let named = sightings.iter().rev().flat_map(|one| &one.sheet.alternatives);
+        let mut best: Option<(f64, usize)> = None;
+        for (fit, class) in named.filter_map(|(fit, calls)| Some((*fit, calls[gene.0].named()?))) {
+            if best.is_none_or(|(most, _)| fit > most) {
+                best = Some((fit, class));
+            }
+        }
+        best.map(|(_, class)| (gene, class))
+    };
+    let genes = colony.gene_ids().filter(|g| colony.gene(*g).first_seen.animals.contains(&id));
+    genes.filter_map(class).collect()
+}
+
 /// What a count says about each of its young.
 pub fn count_sheet(colony: &Colony, clutch: &Clutch, count: &Count) -> CallSheet {
     sheet(colony, &count.seen, false, clutch.date())

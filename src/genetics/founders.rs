@@ -20,6 +20,8 @@ pub struct FounderEvidence<'a> {
     pub statement: Option<(Says, f64)>,
     /// A call that names a look of the gene: the animal was bought or kept for it.
     pub own_look: Option<&'a GeneCall>,
+    /// The look class it certainly shows: a suspected gene was first noticed on it.
+    pub certain: Option<usize>,
 }
 
 /// Weight of each genotype of a founder of this sex, before its young are looked at.
@@ -48,7 +50,11 @@ pub fn founder_term_of(genes: &[(&Locus, &FounderEvidence<'_>)], sex: Option<Sex
         .iter()
         .filter_map(|(gene, of)| Some(own_look(gene, of.own_look?.named().unwrap_or(0))))
         .collect();
-    let unseen = mixture(locus, sex, &looks);
+    let certain: Vec<Conditions> = genes
+        .iter()
+        .filter_map(|(gene, of)| Some(vec![(1.0, gene.class_chance(of.certain?))]))
+        .collect();
+    let unseen = mixture(locus, sex, &[&certain[..], &looks[..]].concat());
     let told: Vec<Conditions> =
         genes.iter().filter_map(|(gene, of)| Some(said(gene, of.statement?.0))).collect();
     let Some(trust) = genes.iter().find_map(|(_, of)| Some(of.statement?.1)) else {
@@ -60,7 +66,7 @@ pub fn founder_term_of(genes: &[(&Locus, &FounderEvidence<'_>)], sex: Option<Sex
             called.iter_mut().zip(call.likelihood(gene)).for_each(|(c, l)| *c *= l);
         }
     }
-    let told = normalise(mixture(locus, sex, &told));
+    let told = normalise(mixture(locus, sex, &[certain, told].concat()));
     let mixed = |((told, called), unseen)| trust * told * called + (1.0 - trust) * unseen;
     told.into_iter().zip(called).zip(unseen).map(mixed).collect()
 }
@@ -78,7 +84,7 @@ pub fn founder_support(
     let mut support: Vec<f64> = locus.genotypes.iter().map(possible).collect();
     let mut rule_out = |open: Vec<f64>| support.iter_mut().zip(open).for_each(|(s, o)| *s *= o);
     if let Some((says, trust)) = evidence.statement.filter(|(_, trust)| *trust == 1.0) {
-        let told = FounderEvidence { statement: Some((says, trust)), own_look: None };
+        let told = FounderEvidence { statement: Some((says, trust)), ..FounderEvidence::default() };
         rule_out(open(founder_term(locus, sex, &told)).collect());
     }
     if let Some(call) = evidence.own_look {

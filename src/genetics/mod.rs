@@ -16,7 +16,9 @@ mod suspected;
 mod unit;
 
 pub use brood::{Brood, fatherless_sex};
-pub use calls::{CallSheet, GeneCall, Sighting, call_sheets, count_sheet, doubtful_sheets};
+pub use calls::{
+    CallSheet, GeneCall, Sighting, call_sheets, count_sheet, doubtful_sheets, first_found,
+};
 pub use founders::{
     FounderEvidence, founder_support, founder_term, founder_term_of, random_mating,
     reading_likelihood, unrelated,

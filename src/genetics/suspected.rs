@@ -75,7 +75,7 @@ impl Mode {
     pub fn has_variation(self, gene: &Gene) -> bool {
         let by_copies =
             matches!(self, Mode::IncompleteDominant { .. } | Mode::LethalIncompleteDominant);
-        gene.looks.len() > 1 && !by_copies
+        gene.looks.len() > 1 && !by_copies && self.is_inherited()
     }
 
     /// The look class of one and of two copies; 3 stands for a look without a name.
@@ -120,18 +120,19 @@ impl Default for Particulars {
     }
 }
 
-/// Stands for a background of zero in a suspected gene.
-///
-/// METHOD: a first find is conditioned on, also where nothing could have made it; its chance is
-/// the limit as the background shrinks, and this is close enough for any double.
+/// Stands for a background of zero where two mutant alleles have to meet.
 const ALMOST_NONE: f64 = 1e-14;
 
-/// The colony with a suspected gene declared as one mode has it, its calls read like any other.
+/// The colony with a suspected gene declared as one mode has it, its calls read like any other;
+/// unchanged where it is not inherited.
 ///
 /// A share of look-alikes is the chance that nothing is called the look, unless the gene's own
 /// `misread` says otherwise.
 pub fn as_if(colony: &Colony, gene: GeneId, mode: Mode) -> Colony {
     let mut made = colony.clone();
+    if !mode.is_inherited() {
+        return made;
+    }
     let misread = made.assumptions.misread;
     let background = made.assumptions.background;
     let suspected = &mut made.genes[gene.0];
@@ -150,8 +151,10 @@ pub fn as_if(colony: &Colony, gene: GeneId, mode: Mode) -> Colony {
         suspected.misread =
             Some(Misread::Apart { missed, imagined: share, confused: misread - missed });
     }
-    let frequency = suspected.background.as_ref().map_or(background, |list| list[0]);
-    if frequency < ALMOST_NONE {
+    // METHOD: a gamete with two mutant alleles is rarer than one with one, also in the limit of a
+    // background of zero, which this is close enough to for any double.
+    let none = suspected.background.as_ref().map_or(background, |list| list[0]) < ALMOST_NONE;
+    if matches!(mode, Mode::TwoRecessive | Mode::TwoDominant) && none {
         suspected.background = Some(vec![ALMOST_NONE]);
     }
     if !matches!(mode, Mode::Recessive { .. } | Mode::Dominant { .. })

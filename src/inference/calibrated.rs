@@ -62,6 +62,16 @@ impl Workspace {
         (0..tree.components.len()).try_for_each(|at| self.run_component(tree, at, evidence))
     }
 
+    /// Works out the log evidence of every component, and no beliefs yet. Allocates nothing.
+    ///
+    /// # Errors
+    ///
+    /// [`Impossible`] when the evidence has weight zero.
+    pub fn weigh(&mut self, tree: &JunctionTree, evidence: &Evidence) -> Result<(), Impossible> {
+        self.constants = passes::constants(tree, evidence)?;
+        (0..tree.components.len()).try_for_each(|at| self.weigh_component(tree, at, evidence))
+    }
+
     /// Runs both passes over one component only; the others keep their last results.
     ///
     /// # Errors

@@ -208,6 +208,49 @@ impl ColonyNetwork {
         rows
     }
 
+    /// Chances of the states of an animal as a dam or a sire, in the order of
+    /// [`Unit::states_of`] that sex; an animal of unknown sex is taken to have it.
+    pub fn as_parent(&self, animal: AnimalId, gene: GeneId, sex: Sex, weights: &[f64]) -> Vec<f64> {
+        let (unit, _) = self.genes[gene.0];
+        let places = self.units[unit].states_of(Some(sex));
+        let own = &self.animals[animal.0][unit].states;
+        let of = |state: &usize| own.iter().position(|s| s == state).map_or(0.0, |at| weights[at]);
+        let chances: Vec<f64> = places.iter().map(of).collect();
+        let total: f64 = chances.iter().sum();
+        chances.iter().map(|chance| if total > 0.0 { chance / total } else { 0.0 }).collect()
+    }
+
+    /// The same for a sire and a dam together, sire slowest.
+    pub fn as_parents(&self, [sire, dam]: [AnimalId; 2], gene: GeneId, joint: &[f64]) -> Vec<f64> {
+        let (unit, _) = self.genes[gene.0];
+        let places = |animal: AnimalId, sex: Sex| -> Vec<Option<usize>> {
+            let own = &self.animals[animal.0][unit].states;
+            let states = self.units[unit].states_of(Some(sex));
+            states.iter().map(|state| own.iter().position(|s| s == state)).collect()
+        };
+        let [sires, dams] = [places(sire, Sex::Male), places(dam, Sex::Female)];
+        let width = self.animals[dam.0][unit].states.len();
+        let of = |s: &Option<usize>, d: &Option<usize>| match (s, d) {
+            (Some(s), Some(d)) => joint[s * width + d],
+            _ => 0.0,
+        };
+        let chances: Vec<f64> =
+            sires.iter().flat_map(|s| dams.iter().map(move |d| of(s, d))).collect();
+        let total: f64 = chances.iter().sum();
+        chances.iter().map(|chance| if total > 0.0 { chance / total } else { 0.0 }).collect()
+    }
+
+    /// Chances of the states of an animal of this sex from unrelated stock that was called so.
+    pub fn unrelated_called(&self, gene: GeneId, sex: Sex, call: &GeneCall) -> Vec<f64> {
+        let (unit, at) = self.genes[gene.0];
+        let of = &self.units[unit];
+        let likelihood = of.spread(at, &call.likelihood(&of.loci[at]), &of.states_of(Some(sex)));
+        let start = of.founder(Some(sex), &[]);
+        let weights: Vec<f64> = start.iter().zip(likelihood).map(|(s, l)| s * l).collect();
+        let total: f64 = weights.iter().sum();
+        weights.iter().map(|weight| weight / total).collect()
+    }
+
     /// Adds to the evidence that ever more young of a clutch, seen grown, show nothing of a gene.
     ///
     /// Returns the variables of its sire and dam; `None` where it has not one of each.

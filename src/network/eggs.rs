@@ -19,7 +19,7 @@ struct Lethal {
 ///
 /// Eggs: losses are known when the clutch is complete and either `died`, or both `eggs` and
 /// `slugs`, are given; where only some hatchlings were written down they are not used.
-pub(super) fn lost_eggs(clutch: &Clutch) -> Option<u32> {
+pub fn lost_eggs(clutch: &Clutch) -> Option<u32> {
     if !clutch.complete || !clutch.recorded_only.is_empty() {
         return None;
     }

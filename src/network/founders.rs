@@ -5,7 +5,9 @@ use super::assemble::Builder;
 use super::colony_network::GenotypeVariable;
 use super::items::ItemKind;
 use super::pending::{Pending, Weights, simplify, single};
-use crate::genetics::{CallSheet, FounderEvidence, GeneCall, Sighting, Unit, doubtful_sheets};
+use crate::genetics::{
+    CallSheet, FounderEvidence, GeneCall, Sighting, Unit, doubtful_sheets, first_found,
+};
 use crate::records::{AnimalId, GeneId, Inheritance, Says, Sex, Statement};
 
 /// One founder at one unit: how it starts out depends on which of its records are counted in.
@@ -27,6 +29,8 @@ pub(super) struct Founder {
 pub(super) struct Told {
     pub(super) statement: Option<(usize, Says, f64)>,
     pub(super) own_look: Option<(usize, GeneCall)>,
+    /// The look class it certainly shows: a suspected gene was first noticed on it.
+    pub(super) certain: Option<usize>,
 }
 
 impl Told {
@@ -36,6 +40,7 @@ impl Told {
         FounderEvidence {
             statement: statement.map(|(_, says, trust)| (*says, *trust)),
             own_look: own_look.map(|(_, call)| call),
+            certain: self.certain,
         }
     }
 }
@@ -148,6 +153,9 @@ impl Builder<'_> {
             let item =
                 self.item(ItemKind::Statement, Some(id), Some(statement.gene), statement.place);
             self.told(first, statement.gene).statement = Some((item, statement.says, trust));
+        }
+        for (gene, class) in first_found(colony, id) {
+            self.told(first, gene).certain = Some(class);
         }
         for sighting in doubtful_sheets(colony, id) {
             self.founder_sighting(id, first, &sighting);

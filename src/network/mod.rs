@@ -19,6 +19,7 @@ mod siring;
 
 pub use assemble::{Grouping, assemble, assemble_units};
 pub use colony_network::ColonyNetwork;
+pub use eggs::lost_eggs;
 pub use evidence::Evidence;
 pub use graph::{FactorGraph, FactorId, Source, TableId, VariableId};
 pub use items::{Item, ItemKind};

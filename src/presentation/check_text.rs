@@ -162,6 +162,9 @@ fn gene_line(gene: &Gene) -> String {
     if gene.from_age_adult {
         line.push_str("; judged on adults");
     }
+    if let Some(share) = gene.first_seen.look_alikes {
+        let _ = write!(line, "; look-alikes {}", plain(share));
+    }
     if let Some(since) = gene.judged_since {
         let _ = write!(line, "; judged since {since}");
     }

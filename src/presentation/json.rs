@@ -23,7 +23,7 @@ impl Serialize for Chances<'_> {
     }
 }
 
-struct Named<'a>(&'a Assumptions);
+pub(super) struct Named<'a>(pub(super) &'a Assumptions);
 
 impl Serialize for Named<'_> {
     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
@@ -290,13 +290,13 @@ pub fn check(colony: &Colony, text: &str, notices: &[Notice]) -> String {
     }))
 }
 
-fn method(method: Method) -> &'static str {
+pub(super) fn method(method: Method) -> &'static str {
     match method {
         Method::Exact => "exact",
     }
 }
 
-fn write<T: Serialize>(value: &T) -> String {
+pub(super) fn write<T: Serialize>(value: &T) -> String {
     // Maps have string keys and no writer fails, so this cannot go wrong.
     serde_json::to_string_pretty(value).unwrap_or_default() + "\n"
 }

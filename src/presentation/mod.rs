@@ -2,6 +2,7 @@
 
 pub mod diagnostics;
 pub mod json;
+pub mod modes_json;
 pub mod names;
 pub mod wording;
 
@@ -10,8 +11,10 @@ mod conflicts_text;
 mod doubts;
 mod genotypes_text;
 mod identify_text;
+mod modes_text;
 
 pub use check_text::check_text;
 pub use conflicts_text::conflicts_text;
 pub use genotypes_text::genotypes_text;
 pub use identify_text::identify_text;
+pub use modes_text::mode_text;

@@ -1,6 +1,7 @@
 //! Names of genotypes, looks and animals as they are written in the records.
 
-use crate::questions::{Copies, Proposition};
+use crate::genetics::Mode;
+use crate::questions::{Copies, Family, Proposition};
 use crate::records::{AnimalId, Candidate, Colony, GeneId, Genotype, Look, Sex};
 
 /// A genotype as it is written: `+/ash`, `fern/moss`, `ash/Y`, `+/W`.
@@ -70,5 +71,40 @@ pub fn proposition(colony: &Colony, proposition: Proposition) -> String {
     match proposition.copies {
         Copies::Any => format!("carries {name}"),
         Copies::Two => format!("has two copies of {name}"),
+    }
+}
+
+/// A mode of inheritance, as it is written in JSON and on the command line.
+pub fn mode(colony: &Colony, mode: Mode) -> String {
+    let linked = |sex_linked: bool, name: &str| {
+        if sex_linked { format!("sex-linked {name}") } else { name.to_owned() }
+    };
+    match mode {
+        Mode::Recessive { sex_linked } => linked(sex_linked, "recessive"),
+        Mode::Dominant { sex_linked } => linked(sex_linked, "dominant"),
+        Mode::IncompleteDominant { sex_linked } => linked(sex_linked, "incomplete dominant"),
+        Mode::LethalIncompleteDominant => "incomplete dominant, lethal".into(),
+        Mode::Allele { of, visible } => {
+            let seen = if visible { "visible" } else { "recessive" };
+            format!("allele of {}, {seen}", colony.gene(of).name)
+        }
+        Mode::TwoRecessive => "two recessive genes".into(),
+        Mode::TwoDominant => "two dominant genes".into(),
+        Mode::Chance => "chance".into(),
+        Mode::ClutchEffect => "clutch effect".into(),
+    }
+}
+
+/// A family of modes, as it is written in JSON and on the command line.
+pub fn family(family: Family) -> &'static str {
+    match family {
+        Family::Recessive => "recessive",
+        Family::Dominant => "dominant",
+        Family::IncompleteDominant => "incomplete dominant",
+        Family::SexLinked => "sex-linked",
+        Family::Allele => "allele",
+        Family::TwoGenes => "two genes",
+        Family::Chance => "chance",
+        Family::ClutchEffect => "clutch effect",
     }
 }

@@ -105,6 +105,11 @@ pub fn counted(number: u32, one: &str) -> String {
     format!("{number} {one}")
 }
 
+/// How many times as probable: `1.5`, `64`, `16,100`.
+pub fn times(factor: f64) -> String {
+    ratio(factor)
+}
+
 fn ratio(value: f64) -> String {
     if value >= 9.95 {
         return thousands(value.round());

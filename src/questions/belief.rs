@@ -3,9 +3,9 @@
 use std::borrow::Cow;
 
 use super::Unanswerable;
-use crate::genetics::{CallSheet, call_sheets};
+use crate::genetics::{CallSheet, Unit, call_sheets, units};
 use crate::inference::{JunctionTree, NoPlan};
-use crate::network::{ColonyNetwork, Evidence, Grouping, assemble};
+use crate::network::{ColonyNetwork, Evidence, Grouping, assemble_units};
 use crate::numbers::exp;
 use crate::records::{Alternative, Animal, AnimalId, Call, Colony, Observation, RecordError};
 
@@ -35,6 +35,19 @@ pub(super) struct Resolved<'a> {
 ///
 /// [`Unanswerable::Impossible`] for a belief in what the pairing cannot give.
 pub(super) fn resolve(colony: &Colony, memory: u64) -> Result<Resolved<'_>, Unanswerable> {
+    resolve_units(colony, &units(colony), memory)
+}
+
+/// The same where the genes are passed on as these units say.
+///
+/// # Errors
+///
+/// As [`resolve`].
+pub(super) fn resolve_units<'c>(
+    colony: &'c Colony,
+    units: &[Unit],
+    memory: u64,
+) -> Result<Resolved<'c>, Unanswerable> {
     let believed: Vec<AnimalId> =
         colony.animal_ids().filter(|id| colony.animal(*id).believed).collect();
     if believed.is_empty() {
@@ -48,7 +61,7 @@ pub(super) fn resolve(colony: &Colony, memory: u64) -> Result<Resolved<'_>, Unan
         animal.readings.clear();
         animal.believed = false;
     }
-    let rest = Rest::new(&others, memory)?;
+    let rest = Rest::new(&others, units, memory)?;
     let mut resolved = colony.clone();
     let mut divided = Vec::new();
     let mut errors = Vec::new();
@@ -113,8 +126,8 @@ struct Rest {
 }
 
 impl Rest {
-    fn new(others: &Colony, memory: u64) -> Result<Self, Unanswerable> {
-        let net = assemble(others, Grouping::Apart);
+    fn new(others: &Colony, units: &[Unit], memory: u64) -> Result<Self, Unanswerable> {
+        let net = assemble_units(others, units.to_vec(), Grouping::Apart);
         let evidence = net.all_evidence();
         let impossible = || Unanswerable::Impossible(super::impossible::irreducible(others));
         let tree = match JunctionTree::plan(&net.graph, &evidence, memory) {

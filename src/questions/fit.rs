@@ -138,7 +138,7 @@ pub(super) fn class_called(sheet: &CallSheet, gene: GeneId) -> Option<usize> {
 }
 
 /// The chance of counts at most as probable as these.
-fn tail(counts: &[u32], rows: &[Vec<f64>], parents: &[f64]) -> f64 {
+pub(super) fn tail(counts: &[u32], rows: &[Vec<f64>], parents: &[f64]) -> f64 {
     let likely: Vec<(&Vec<f64>, f64)> =
         rows.iter().zip(parents.iter().copied()).filter(|(_, weight)| *weight > 1e-12).collect();
     let total: u32 = counts.iter().sum();

@@ -201,6 +201,11 @@ pub(super) fn known_genes(colony: &Colony) -> impl Iterator<Item = GeneId> + '_ 
     colony.gene_ids().filter(|gene| colony.gene(*gene).inheritance != Inheritance::Unknown)
 }
 
+/// The genes whose inheritance is not known.
+pub(super) fn unknown_inheritance(colony: &Colony) -> impl Iterator<Item = GeneId> + '_ {
+    colony.gene_ids().filter(|gene| colony.gene(*gene).inheritance == Inheritance::Unknown)
+}
+
 /// What is said of genes whose inheritance is not known.
 pub(super) fn unknown_genes(colony: &Colony) -> Vec<String> {
     let unknown = colony.genes.iter().filter(|gene| gene.inheritance == Inheritance::Unknown);

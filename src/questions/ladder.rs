@@ -1,9 +1,9 @@
 //! How each clutch moved the odds, in date order.
 
 use super::{Model, Proposition};
-use crate::inference::{Domains, JunctionTree, Workspace};
-use crate::network::Item;
-use crate::records::ClutchId;
+use crate::inference::{Domains, JunctionTree, NoPlan, Workspace};
+use crate::network::{ColonyNetwork, Evidence, Item};
+use crate::records::{ClutchId, Colony};
 
 /// Above this much arithmetic the way is left out and only its two ends are told.
 const MULTIPLICATIONS: usize = 2_000_000_000;
@@ -18,10 +18,10 @@ pub(super) struct Ladder {
 }
 
 /// Clutches in date order, undated ones last, in file order.
-pub(super) fn in_date_order(model: &Model<'_>) -> Vec<ClutchId> {
-    let mut clutches: Vec<ClutchId> = model.colony.clutch_ids().collect();
+pub(super) fn in_date_order(colony: &Colony) -> Vec<ClutchId> {
+    let mut clutches: Vec<ClutchId> = colony.clutch_ids().collect();
     clutches.sort_by_key(|id| {
-        let date = model.colony.clutch(*id).date();
+        let date = colony.clutch(*id).date();
         (date.is_none(), date.map(|date| date.earliest()))
     });
     clutches
@@ -35,6 +35,17 @@ pub(super) struct Height<'c> {
     pub(super) next: Option<ClutchId>,
 }
 
+/// Why a climb ended before the top.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Stopped {
+    /// The tables would take this many bytes, about.
+    TooLarge(u64),
+    /// It would take more arithmetic than allowed.
+    TooLong,
+    /// What came next cannot be.
+    Impossible,
+}
+
 /// Counts clutch after clutch in, in date order, and shows each height to `visit`.
 ///
 /// `None` when there would be more multiplications than allowed, or some height has no answer.
@@ -45,40 +56,68 @@ pub(super) struct Height<'c> {
 pub(super) fn climb(
     model: &Model<'_>,
     multiplications: usize,
-    mut visit: impl FnMut(&mut Height<'_>),
+    visit: impl FnMut(&mut Height<'_>),
 ) -> Option<Vec<ClutchId>> {
-    let net = &model.net;
+    let ground = Ground { colony: model.colony, net: &model.net, memory: model.memory };
+    climb_from(&ground, multiplications, |_| (), visit).ok()
+}
+
+/// What is climbed.
+pub(super) struct Ground<'g> {
+    pub(super) colony: &'g Colony,
+    pub(super) net: &'g ColonyNetwork,
+    pub(super) memory: u64,
+}
+
+/// The same from a start to which `certain` adds what is known beforehand.
+///
+/// # Errors
+///
+/// [`Stopped`] says why; every height before was shown.
+pub(super) fn climb_from(
+    ground: &Ground<'_>,
+    multiplications: usize,
+    certain: impl FnOnce(&mut Evidence),
+    mut visit: impl FnMut(&mut Height<'_>),
+) -> Result<Vec<ClutchId>, Stopped> {
+    let net = ground.net;
     let full = Domains::full(&net.graph);
-    let tree = JunctionTree::plan_for(&net.graph, &full, model.memory).ok()?;
-    let clutches = in_date_order(model);
-    let by_clutch = items_by_clutch(model, &tree);
+    let tree = JunctionTree::plan_for(&net.graph, &full, ground.memory).map_err(|no| match no {
+        NoPlan::Impossible(_) => Stopped::Impossible,
+        NoPlan::TooLarge { needed } => Stopped::TooLarge(needed),
+    })?;
+    let clutches = in_date_order(ground.colony);
+    let by_clutch = items_by_clutch(ground, &tree);
     let work_of = |components: &Vec<usize>| -> usize {
         components.iter().map(|at| tree.multiplications_of(*at)).sum()
     };
     let needed: usize = by_clutch.iter().map(|(_, components)| work_of(components)).sum();
     if needed > multiplications {
-        return None;
+        return Err(Stopped::TooLong);
     }
+    let impossible = |_| Stopped::Impossible;
     let mut evidence = net.evidence(|item: &Item| item.clutch.is_none());
+    certain(&mut evidence);
     let mut work = tree.workspace();
-    work.run(&tree, &evidence).ok()?;
+    work.run(&tree, &evidence).map_err(impossible)?;
     for clutch in &clutches {
         visit(&mut Height { tree: &tree, work: &mut work, next: Some(*clutch) });
         let (items, components) = &by_clutch[clutch.0];
         items.iter().for_each(|item| net.count_in(&net.items[*item], &mut evidence));
-        components.iter().try_for_each(|at| work.weigh_component(&tree, *at, &evidence)).ok()?;
+        let mut weigh = |at: &usize| work.weigh_component(&tree, *at, &evidence);
+        components.iter().try_for_each(&mut weigh).map_err(impossible)?;
     }
     visit(&mut Height { tree: &tree, work: &mut work, next: None });
-    Some(clutches)
+    Ok(clutches)
 }
 
 /// The items of each clutch, and the parts of the network they touch.
-fn items_by_clutch(model: &Model<'_>, tree: &JunctionTree) -> Vec<(Vec<usize>, Vec<usize>)> {
-    let mut by_clutch = vec![(Vec::new(), Vec::new()); model.colony.clutches.len()];
-    for (at, item) in model.net.items.iter().enumerate() {
+fn items_by_clutch(ground: &Ground<'_>, tree: &JunctionTree) -> Vec<(Vec<usize>, Vec<usize>)> {
+    let mut by_clutch = vec![(Vec::new(), Vec::new()); ground.colony.clutches.len()];
+    for (at, item) in ground.net.items.iter().enumerate() {
         if let Some(clutch) = item.clutch {
             by_clutch[clutch.0].0.push(at);
-            let touched = model.net.touched(item).filter_map(|v| tree.component_of(v));
+            let touched = ground.net.touched(item).filter_map(|v| tree.component_of(v));
             by_clutch[clutch.0].1.extend(touched);
         }
     }

@@ -14,6 +14,8 @@ mod identities;
 mod impossible;
 mod ladder;
 mod model;
+mod modes;
+mod pair_joint;
 mod priors;
 mod propositions;
 mod record_name;
@@ -30,5 +32,9 @@ pub use genotypes::{
 pub use identify::{HatchlingAnswer, IdentifyAnswer, TellApart, identify};
 pub use identities::Identity;
 pub use model::{Method, Model, Unanswerable};
+pub use modes::{
+    Decides, DecidingCross, Family, Hypothesis, Mate, ModeAnswer, ModeAsked, ModeFit, ModeResult,
+    PriorOf, Sensitivity, hypotheses, mode, set_priors,
+};
 pub use propositions::{Copies, Proposition};
 pub use record_name::record_name;

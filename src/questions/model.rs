@@ -17,6 +17,8 @@ pub enum Method {
 pub enum Unanswerable {
     /// The records cannot all be true: leaving out any one of these makes the rest possible.
     Impossible(Vec<RecordError>),
+    /// What was asked makes no sense for these records: says why.
+    Question(String),
     /// The tables of an exact answer would take more memory than allowed.
     TooLarge {
         /// Bytes needed, about.

@@ -26,6 +26,8 @@ pub(super) struct Share<A> {
 pub(super) struct Mixture<A> {
     pub(super) shares: Vec<Share<A>>,
     pub(super) log_evidence: f64,
+    /// Natural log of the weight of each node before the records.
+    pub(super) log_weights: Vec<f64>,
     /// What was integrated over, in words.
     pub(super) names: Vec<String>,
 }
@@ -50,20 +52,27 @@ pub(super) fn any(colony: &Colony) -> bool {
 /// [`Unanswerable::Impossible`] when every node is impossible, or for more than three unknowns.
 pub(super) fn integrate<A>(colony: &Colony, ask: &Ask<'_, A>) -> Result<Mixture<A>, Unanswerable> {
     let unknowns = unknowns(colony);
+    if unknowns.is_empty() {
+        let (answer, log_evidence) = ask(colony)?;
+        let shares = vec![Share { answer, weight: 1.0 }];
+        return Ok(Mixture { shares, log_evidence, log_weights: vec![0.0], names: Vec::new() });
+    }
     if let Some(one_more) = unknowns.get(UNKNOWNS) {
         return Err(Unanswerable::Impossible(vec![too_many(colony, one_more)]));
     }
     let mut nodes = NODES;
     let mut last = f64::NAN;
     loop {
-        let (answers, logs) = at_nodes(colony, &unknowns, nodes, ask)?;
+        let (answers, logs, log_weights) = at_nodes(colony, &unknowns, nodes, ask)?;
         let log_evidence = log_sum_exp(&logs);
         let enough = (2 * nodes).pow(unknowns.len() as u32) > MOST;
-        if (log_evidence - last).abs() < STANDS || enough {
+        let ruled_out = log_evidence == f64::NEG_INFINITY;
+        if (log_evidence - last).abs() < STANDS || enough || ruled_out {
             let share = |(answer, log): (A, f64)| Share { answer, weight: exp(log - log_evidence) };
             return Ok(Mixture {
                 shares: answers.into_iter().zip(logs).map(share).collect(),
                 log_evidence,
+                log_weights,
                 names: unknowns.iter().map(|unknown| unknown.name(colony)).collect(),
             });
         }
@@ -72,7 +81,7 @@ pub(super) fn integrate<A>(colony: &Colony, ask: &Ask<'_, A>) -> Result<Mixture<
     }
 }
 
-type AtNodes<A> = (Vec<A>, Vec<f64>);
+type AtNodes<A> = (Vec<A>, Vec<f64>, Vec<f64>);
 
 /// The answers at all possible nodes, with the log of weight and evidence.
 fn at_nodes<A>(
@@ -96,12 +105,14 @@ fn at_nodes<A>(
     }
     let mut answers = Vec::new();
     let mut logs = Vec::new();
+    let mut log_weights = Vec::new();
     let mut impossible = None;
     for (colony, weight) in &colonies {
         match ask(colony) {
             Ok((answer, log)) => {
                 answers.push(answer);
                 logs.push(weight + log);
+                log_weights.push(*weight);
             }
             Err(Unanswerable::Impossible(errors)) => impossible = Some(errors),
             Err(other) => return Err(other),
@@ -109,7 +120,7 @@ fn at_nodes<A>(
     }
     match impossible {
         Some(errors) if answers.is_empty() => Err(Unanswerable::Impossible(errors)),
-        _ => Ok((answers, logs)),
+        _ => Ok((answers, logs, log_weights)),
     }
 }
 
@@ -174,6 +185,14 @@ fn unknowns(colony: &Colony) -> Vec<Unknown> {
         (0..places).map(move |place| Unknown::Crossover(at, place))
     });
     penetrance.map(Unknown::Penetrance).chain(crossover).collect()
+}
+
+/// The colony with every unknown at the middle of its range.
+pub(super) fn at_their_middle(colony: &Colony) -> Colony {
+    unknowns(colony).into_iter().fold(colony.clone(), |colony, unknown| {
+        let (lower, upper) = unknown.range();
+        unknown.set(&colony, f64::midpoint(lower, upper))
+    })
 }
 
 /// What has no known value, in words.

@@ -102,6 +102,8 @@ pub struct SexLinkage {
 pub struct FirstSeen {
     /// The animals it was noticed on.
     pub animals: Vec<super::AnimalId>,
+    /// Whether nobody said so: it is the earliest animal recorded with the look.
+    pub assumed: bool,
     /// Share of ordinary young that would be taken for it.
     pub look_alikes: Option<f64>,
 }

@@ -7,7 +7,7 @@ use super::reader::Reader;
 use super::roster::Roster;
 use super::tree::Span;
 use crate::records::{
-    AnimalId, Call, Clutch, Colony, Date, GeneId, Inheritance, Look, Observation, Origin,
+    Animal, AnimalId, Call, Clutch, Colony, Date, GeneId, Inheritance, Look, Observation, Origin,
 };
 
 /// An animal among its own ancestors: one error for each circle.
@@ -191,11 +191,7 @@ pub(super) fn first_seen(
         let texts = pending.first_seen.and_then(|node| reader.texts("first_seen", node));
         for (text, span) in texts.unwrap_or_default() {
             let Some(id) = roster.find(reader, text, span) else { continue };
-            let animal = &colony.animals[id.0];
-            let calls = std::iter::once(&animal.seen).chain(&animal.grown);
-            let shows =
-                calls.flat_map(|seen| named(&seen.call)).any(|look| look.gene == GeneId(index));
-            if !shows {
+            if !shows(&colony.animals[id.0], GeneId(index)) {
                 let message =
                     format!("{} is not recorded with a look of this gene", roster.name(id));
                 reader.error(span, message).help("name the animals the look was noticed on");
@@ -206,6 +202,18 @@ pub(super) fn first_seen(
             }
             colony.genes[index].first_seen.animals.push(id);
         }
+        if pending.first_seen.is_none() {
+            let earliest = earliest_with(colony, GeneId(index));
+            let said = match earliest {
+                Some(id) => format!("first noticed on {}", roster.name(id)),
+                None => "no animal is recorded with its look yet".to_string(),
+            };
+            let name = &colony.genes[index].name;
+            reader.notice(pending.span, format!("`{name}` has no `first_seen`: {said}"));
+            let first_seen = &mut colony.genes[index].first_seen;
+            first_seen.animals = earliest.into_iter().collect();
+            first_seen.assumed = true;
+        }
         let gene = &colony.genes[index];
         if gene.judged_since.is_none() {
             let dates =
@@ -213,6 +221,21 @@ pub(super) fn first_seen(
             colony.genes[index].judged_since = dates.min_by_key(|date| date.earliest());
         }
     }
+}
+
+/// Whether an animal was ever called a look of the gene.
+fn shows(animal: &Animal, gene: GeneId) -> bool {
+    let mut calls = std::iter::once(&animal.seen).chain(&animal.grown);
+    calls.any(|seen| named(&seen.call).any(|look| look.gene == gene))
+}
+
+/// The animal with the earliest date that shows a look of the gene; those without date come last.
+fn earliest_with(colony: &Colony, gene: GeneId) -> Option<AnimalId> {
+    let ids = colony.animal_ids().filter(|id| shows(colony.animal(*id), gene));
+    ids.min_by_key(|id| {
+        let date = colony.animal(*id).hatched.map(Date::earliest);
+        (date.is_none(), date)
+    })
 }
 
 /// Genes whose mutant alleles leave nothing for the wild type at the common background.

@@ -18,6 +18,8 @@ const MOST_ALLELES: usize = 60;
 pub(super) struct Pending<'n, 't> {
     /// The value of `first_seen`.
     pub first_seen: Option<&'n Node<'t>>,
+    /// The name of the gene.
+    pub span: Span,
 }
 
 /// One gene while it is read.
@@ -54,7 +56,8 @@ pub(super) fn genes<'n, 't>(
     let mut pending = Vec::new();
     for entry in &table.entries {
         if let Some(draft) = one_gene(reader, words.sex_system, format, entry) {
-            pending.push(Pending { first_seen: draft.fields.get("first_seen") });
+            let first_seen = draft.fields.get("first_seen");
+            pending.push(Pending { first_seen, span: draft.span });
             words.add_gene(reader, draft.gene, &draft.spans);
         }
     }

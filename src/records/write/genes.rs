@@ -38,7 +38,8 @@ pub(super) fn gene(colony: &Colony, gene: &Gene) -> Section {
         .iter()
         .filter_map(|animal| colony.animal(*animal).id.as_deref().map(quoted))
         .collect();
-    section.put("first_seen", (!first.is_empty()).then(|| list(first)));
+    let told = !first.is_empty() && !gene.first_seen.assumed;
+    section.put("first_seen", told.then(|| list(first)));
     section.put("look_alikes", gene.first_seen.look_alikes.map(number));
     section
 }

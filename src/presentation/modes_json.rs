@@ -1,0 +1,116 @@
+//! How a suspected gene is inherited, as JSON.
+
+use serde_json::{Value, json};
+
+use super::json::{Named, method, write};
+use super::names;
+use crate::genetics::Mode;
+use crate::questions::{DecidingCross, Mate, ModeAnswer, ModeFit, ModeResult, Sensitivity};
+use crate::records::Colony;
+
+/// `mode --json`.
+pub fn mode(colony: &Colony, answer: &ModeAnswer) -> String {
+    let name = |mode: Mode| names::mode(colony, mode);
+    let top = &answer.modes[answer.likeliest[0]];
+    let next = &answer.modes[answer.likeliest[1]];
+    let sensitivity: Vec<Value> =
+        answer.sensitivity.iter().map(|one| sensitivity(colony, one)).collect();
+    let deciding: Vec<Value> = answer.deciding.iter().map(|one| deciding(colony, one)).collect();
+    let first: Vec<String> =
+        answer.first_seen.iter().map(|id| names::animal(colony, *id)).collect();
+    write(&json!({
+        "schema": 1,
+        "method": method(answer.method),
+        "gene": colony.gene(answer.gene).name,
+        "first_seen": first,
+        "assumptions": serde_json::to_value(Named(&answer.assumptions)).unwrap_or_default(),
+        "warnings": answer.warnings,
+        "modes": answer.modes.iter().map(|one| result(colony, answer, one)).collect::<Vec<_>>(),
+        "inherited": answer.inherited(),
+        "likeliest": name(top.mode),
+        "next": name(next.mode),
+        "bayes_factor": finite(answer.bayes_factor),
+        "fit": answer.fit.iter().map(|one| fit(colony, answer, one)).collect::<Vec<_>>(),
+        "best_of_a_bad_lot": answer.best_of_a_bad_lot,
+        "sensitivity": sensitivity,
+        "deciding_crosses": deciding,
+    }))
+}
+
+/// A number that JSON can hold; an infinite one is null.
+fn finite(value: f64) -> Value {
+    if value.is_finite() { value.into() } else { Value::Null }
+}
+
+fn result(colony: &Colony, answer: &ModeAnswer, one: &ModeResult) -> Value {
+    let place = |at: usize| match at.checked_sub(1) {
+        None => Value::Null,
+        Some(at) => colony.clutch(answer.clutches[at]).id.as_str().into(),
+    };
+    let steps = one.by_clutch.iter().zip(&one.path).enumerate().map(|(at, (log, path))| {
+        let expected = at.checked_sub(1).and_then(|at| one.expected[at].as_ref());
+        json!({
+            "clutch": place(at),
+            "log_evidence": finite(*log),
+            "posterior": path,
+            "expected": expected.map(|shares| by_look(colony, answer, shares)),
+        })
+    });
+    json!({
+        "mode": names::mode(colony, one.mode),
+        "family": names::family(one.family),
+        "prior": one.prior,
+        "log_evidence": finite(one.log_evidence),
+        "posterior": one.posterior,
+        "by_clutch": steps.collect::<Vec<_>>(),
+    })
+}
+
+fn by_look<T: Copy + Into<Value>>(colony: &Colony, answer: &ModeAnswer, values: &[T]) -> Value {
+    let gene = colony.gene(answer.gene);
+    let named =
+        values.iter().enumerate().map(|(class, v)| (gene.look_name(class).to_owned(), (*v).into()));
+    Value::Object(named.collect())
+}
+
+fn fit(colony: &Colony, answer: &ModeAnswer, one: &ModeFit) -> Value {
+    json!({
+        "clutch": colony.clutch(one.clutch).id,
+        "counts": by_look(colony, answer, &one.counts),
+        "tail": one.tail,
+    })
+}
+
+fn sensitivity(colony: &Colony, one: &Sensitivity) -> Value {
+    json!({
+        "assumption": one.assumption,
+        "value": one.value,
+        "likeliest": names::mode(colony, one.winner),
+        "posterior": one.posterior,
+        "changes": one.changes,
+    })
+}
+
+fn deciding(colony: &Colony, one: &DecidingCross) -> Value {
+    let expected: Vec<Value> = one
+        .decides
+        .iter()
+        .map(|of| json!({ "mode": names::mode(colony, of.mode), "expected": of.expected }))
+        .collect();
+    json!({
+        "dam": mate(colony, one.dam),
+        "sire": mate(colony, one.sire),
+        "bits": one.bits,
+        "hatchlings": one.hatchlings,
+        "expected": expected,
+    })
+}
+
+/// An animal by its id; young that were only counted by their clutch; null is unrelated stock.
+fn mate(colony: &Colony, mate: Mate) -> Value {
+    match mate {
+        Mate::Animal(id) => names::animal(colony, id).into(),
+        Mate::Young { clutch, .. } => json!({ "young_of": colony.clutch(clutch).id }),
+        Mate::Unrelated => Value::Null,
+    }
+}
