@@ -15,6 +15,7 @@ use clap::{Parser, Subcommand, ValueEnum};
         proveout genotypes colony.toml    what does each animal carry?\n  \
         proveout identify colony.toml     which hatchling is what?\n  \
         proveout mode colony.toml quill   how is the new look inherited?\n  \
+        proveout allelic colony.toml fern moss    one locus or two?\n  \
         proveout conflicts colony.toml    which record is wrong?",
     after_help = "Every answer is a chance, computed from what you wrote and the assumptions that \
         `check` prints. It is no certificate and no veterinary or legal advice, and it is not for \
@@ -36,6 +37,7 @@ impl Args {
             Command::Genotypes(question) | Command::Identify(question) => question.records.json,
             Command::Conflicts(conflicts) => conflicts.question.records.json,
             Command::Mode(mode) => mode.records.json,
+            Command::Allelic(allelic) => allelic.records.json,
         }
     }
 }
@@ -67,6 +69,11 @@ pub enum Command {
         proveout mode colony.toml quill\n  \
         proveout mode colony.toml quill --prior recessive=0.5,chance=0.05")]
     Mode(ModeArgs),
+    /// One locus or two? Alleles of one gene, two genes on one chromosome, or two free ones.
+    #[command(before_help = "Examples:\n  \
+        proveout allelic colony.toml fern moss\n  \
+        proveout allelic colony.toml fern moss --prior same_locus=0.5")]
+    Allelic(AllelicArgs),
     /// Which record is wrong? Suspect records, most suspect first, with the cheapest check.
     #[command(before_help = "Examples:\n  \
         proveout conflicts colony.toml\n  \
@@ -137,6 +144,28 @@ pub struct ModeArgs {
     /// Chances before the records: a way or a family of ways and a number; the others share the
     /// rest.
     #[arg(long, value_name = "WAY=CHANCE,…")]
+    pub prior: Vec<String>,
+    /// Accepts nothing but an exact answer.
+    #[arg(long)]
+    pub exact: bool,
+    /// Room for the tables of an exact answer: 500M, 2G. [default: 1G]
+    #[arg(long, value_name = "SIZE", value_parser = memory)]
+    pub memory: Option<u64>,
+}
+
+/// `allelic`.
+#[derive(Debug, clap::Args)]
+pub struct AllelicArgs {
+    /// Where the records come from.
+    #[command(flatten)]
+    pub records: Records,
+    /// One gene.
+    pub one: String,
+    /// The other.
+    pub other: String,
+    /// Chances before the records, of same_locus, linked and free; what is not named shares the
+    /// rest.
+    #[arg(long, value_name = "NAME=CHANCE,…")]
     pub prior: Vec<String>,
     /// Accepts nothing but an exact answer.
     #[arg(long)]

@@ -1,5 +1,6 @@
 //! Read, ask, show: one file for each command.
 
+mod allelic;
 mod args;
 mod check;
 mod conflicts;
@@ -45,6 +46,7 @@ fn run(args: Args) -> Result<(), Failure> {
         Command::Genotypes(question) => genotypes::run(&question),
         Command::Identify(question) => identify::run(&question),
         Command::Mode(args) => mode::run(&args),
+        Command::Allelic(args) => allelic::run(&args),
         Command::Conflicts(question) => conflicts::run(&question),
     }
 }

@@ -26,5 +26,7 @@ pub use founders::{
 pub use locus::Locus;
 pub use meiosis::{gametes, transmission};
 pub use naming::Naming;
-pub use suspected::{Compound, Mode, Particulars, as_if, suspected_units};
+pub use suspected::{
+    Compound, Mode, Particulars, as_if, have_compounds, one_locus_units, suspected_units,
+};
 pub use unit::{Haplotype, SexChromosome, Unit, units};

@@ -82,6 +82,7 @@ impl Mode {
     fn shows_by_copies(self, names: usize) -> [usize; 2] {
         match self {
             Mode::Recessive { .. } | Mode::TwoRecessive => [0, 1],
+            Mode::Allele { visible: false, .. } => [0, 1],
             Mode::IncompleteDominant { .. } => [1, 2.min(names)],
             _ => [1, 1],
         }
@@ -181,9 +182,7 @@ pub fn suspected_units(
     particulars: Particulars,
 ) -> Vec<Unit> {
     let mut made = match mode {
-        Mode::Allele { of, visible } => {
-            with_allele(colony, gene, of, visible, particulars.compound)
-        }
+        Mode::Allele { of, .. } => one_locus_units(colony, [of, gene], particulars.compound),
         Mode::TwoRecessive | Mode::TwoDominant => {
             let mut others = without(colony, gene);
             others.push(Unit::of_two_genes(two_genes(colony, gene, mode)));
@@ -219,101 +218,109 @@ fn without(colony: &Colony, gene: GeneId) -> Vec<Unit> {
     made
 }
 
-fn with_allele(
+/// The units of a colony in which two of its genes are alleles of one locus.
+///
+/// # Source
+///
+/// `+` is dominant over a recessive allele. A compound of two recessive alleles never looks normal
+/// and shows the older look, the newer or both (one of these for the whole locus); visible with
+/// recessive: the visible one's one-copy look; both visible: both names together.
+pub fn one_locus_units(
     colony: &Colony,
-    gene: GeneId,
-    of: GeneId,
-    visible: bool,
+    [older, newer]: [GeneId; 2],
     compound: Compound,
 ) -> Vec<Unit> {
-    let pair = alleles_of_one(colony, gene, of, visible, compound);
-    let mut made = without(colony, gene);
-    if let Some(unit) = made.iter_mut().find(|unit| unit.locus_of(of).is_some()) {
-        let group = colony.linkage.iter().find(|group| group.genes.contains(&of));
-        let genes = group.map_or_else(|| vec![of], |group| group.genes.clone());
+    let pair = alleles_of_one(colony, older, newer, compound);
+    let mut made = without(colony, newer);
+    if let Some(unit) = made.iter_mut().find(|unit| unit.locus_of(older).is_some()) {
+        let group = colony.linkage.iter().find(|group| group.genes.contains(&older));
+        let genes = group.map_or_else(|| vec![older], |group| group.genes.clone());
         *unit = Unit::of_alleles(colony, &genes, group.map(|group| &group.crossover), pair);
     }
     made
 }
 
+/// Whether the look of an animal with an allele of each of two genes of one locus is not known
+/// beforehand: both are recessive.
+pub fn have_compounds(colony: &Colony, genes: [GeneId; 2]) -> bool {
+    genes.iter().all(|gene| {
+        let gene = colony.gene(*gene);
+        (1..=gene.alleles.len()).any(|allele| is_recessive(gene, allele))
+    })
+}
+
+fn is_recessive(gene: &Gene, allele: usize) -> bool {
+    gene.class_of(Genotype::two(0, allele)) == 0
+}
+
 /// Two genes of the records as one locus: each sees the other's alleles as `+`, but for the look
 /// of a compound.
-///
-/// # Source
-///
-/// `+` is dominant over a recessive allele. A compound of two recessive alleles never looks normal
-/// and shows the older look, the newer or both; visible with recessive: the visible one's one-copy
-/// look; both visible: both names together.
 fn alleles_of_one(
     colony: &Colony,
-    gene: GeneId,
-    of: GeneId,
-    visible: bool,
+    older_gene: GeneId,
+    newer_gene: GeneId,
     compound: Compound,
 ) -> [Locus; 2] {
-    let (known, suspected) = (colony.gene(of), colony.gene(gene));
+    let genes = [older_gene, newer_gene].map(|id| colony.gene(id));
     let locus =
         |id: GeneId| Locus::new(id, colony.gene(id), &colony.assumptions, colony.sex_system);
-    let [mut older, mut newer] = [locus(of), locus(gene)];
-    let new = known.alleles.len() + 1;
+    let mut loci = [locus(older_gene), locus(newer_gene)];
+    let first_new = genes[0].alleles.len() + 1;
+    let alleles = first_new + genes[1].alleles.len();
     let mut genotypes: Vec<Genotype> =
-        (0..=new).flat_map(|a| (a..=new).map(move |b| Genotype::Two(a, b))).collect();
-    if older.one_copy_sex.is_some() {
-        genotypes.extend((0..=new).map(Genotype::One));
+        (0..alleles).flat_map(|a| (a..alleles).map(move |b| Genotype::Two(a, b))).collect();
+    if loci[0].one_copy_sex.is_some() {
+        genotypes.extend((0..alleles).map(Genotype::One));
     }
-    let mut frequencies = older.frequencies.clone();
-    frequencies.push(newer.frequencies[1]);
+    let mut frequencies = loci[0].frequencies.clone();
+    frequencies.extend(&loci[1].frequencies[1..]);
     frequencies[0] = (1.0 - frequencies[1..].iter().sum::<f64>()).max(0.0);
-    let recessive = |allele: usize| known.class_of(Genotype::two(0, allele)) == 0;
-    let look_of = |allele: usize| known.class_of(Genotype::Two(allele, allele));
-    let looks = |genotype: Genotype| -> (usize, Genotype, usize) {
-        let own = map(genotype, &|allele| if allele == new { 0 } else { allele });
-        let copies = genotype.copies_of(new);
-        let other = match genotype {
-            Genotype::Two(a, b) if b == new && a > 0 && a < new => Some(a),
-            _ => None,
+    let as_older = |allele: usize| if allele < first_new { allele } else { 0 };
+    let as_newer = |allele: usize| if allele < first_new { 0 } else { allele + 1 - first_new };
+    let one_copy_sex = loci[0].one_copy_sex;
+    for (which, locus) in loci.iter_mut().enumerate() {
+        let own = |g: &Genotype| match which {
+            0 => map(*g, &as_older),
+            _ => map(*g, &as_newer),
         };
-        let class = known.class_of(own);
-        let two_copies = |allele| Genotype::Two(allele, allele);
-        match other.filter(|allele| recessive(*allele)) {
-            // Visible with recessive: the visible one's one-copy look.
-            Some(_) if visible => (class, own, 1),
-            Some(allele) => match compound {
-                _ if look_of(allele) == 0 => (0, own, 1),
-                Compound::Older => (look_of(allele), two_copies(allele), 0),
-                Compound::Newer => (0, own, 1),
-                Compound::Both => (look_of(allele), two_copies(allele), 1),
-            },
-            None => {
-                let only = matches!(genotype, Genotype::One(_));
-                let seen = copies > 0 && (visible || copies == 2 || only);
-                (class, own, usize::from(seen))
-            }
+        locus.own = genotypes.iter().map(own).collect();
+        locus.class.clear();
+        locus.shows.clear();
+        for (genotype, own) in genotypes.iter().zip(&locus.own) {
+            let shown_as = match *genotype {
+                Genotype::Two(a, b) if a > 0 && a < first_new && b >= first_new => {
+                    compound_as(genes, [as_older(a), as_newer(b)], compound)[which]
+                }
+                _ => *own,
+            };
+            let class = genes[which].class_of(shown_as);
+            let chance = penetrance(genes[which], shown_as, class);
+            locus.class.push(class);
+            locus.shows.push(shown(locus.classes, class, chance));
         }
-    };
-    older.shows.clear();
-    newer.shows.clear();
-    older.class.clear();
-    newer.class.clear();
-    for genotype in &genotypes {
-        let (class, shown_as, new_class) = looks(*genotype);
-        older.class.push(class);
-        older.shows.push(shown(older.classes, class, penetrance(known, shown_as, class)));
-        newer.class.push(new_class);
-        let of = penetrance(suspected, Genotype::Two(1, 1), new_class);
-        newer.shows.push(shown(newer.classes, new_class, of));
-    }
-    let own = |of: &dyn Fn(usize) -> usize| genotypes.iter().map(|g| map(*g, of)).collect();
-    older.own = own(&|allele| if allele == new { 0 } else { allele });
-    newer.own = own(&|allele| usize::from(allele == new));
-    older.lethal = genotypes.iter().map(|g| known.lethal.contains(g)).collect();
-    newer.lethal = newer.own.iter().map(|g| suspected.lethal.contains(g)).collect();
-    newer.one_copy_sex = older.one_copy_sex;
-    for locus in [&mut older, &mut newer] {
+        locus.lethal = locus.own.iter().map(|own| genes[which].lethal.contains(own)).collect();
+        locus.one_copy_sex = one_copy_sex;
         locus.genotypes.clone_from(&genotypes);
         locus.frequencies.clone_from(&frequencies);
     }
-    [older, newer]
+    loci
+}
+
+/// The genotypes of two genes whose looks a compound shows: one copy of each, or where both are
+/// recessive two copies of those that show.
+fn compound_as(genes: [&Gene; 2], alleles: [usize; 2], compound: Compound) -> [Genotype; 2] {
+    let one = alleles.map(|allele| Genotype::two(0, allele));
+    let two = alleles.map(|allele| Genotype::Two(allele, allele));
+    if !genes.iter().zip(alleles).all(|(gene, allele)| is_recessive(gene, allele)) {
+        return one;
+    }
+    // It never looks normal: where one of the two looks is none, the other shows.
+    let silent = [0, 1].map(|at| genes[at].class_of(two[at]) == 0);
+    match (compound, silent) {
+        (_, [true, _]) | (Compound::Newer, [_, false]) => [one[0], two[1]],
+        (Compound::Newer, _) | (Compound::Older, _) | (_, [_, true]) => [two[0], one[1]],
+        (Compound::Both, _) => two,
+    }
 }
 
 fn map(genotype: Genotype, of: &dyn Fn(usize) -> usize) -> Genotype {

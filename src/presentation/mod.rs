@@ -6,6 +6,7 @@ pub mod modes_json;
 pub mod names;
 pub mod wording;
 
+mod allelic_text;
 mod check_text;
 mod conflicts_text;
 mod doubts;
@@ -13,6 +14,7 @@ mod genotypes_text;
 mod identify_text;
 mod modes_text;
 
+pub use allelic_text::allelic_text;
 pub use check_text::check_text;
 pub use conflicts_text::conflicts_text;
 pub use genotypes_text::genotypes_text;

@@ -5,7 +5,9 @@ use serde_json::{Value, json};
 use super::json::{Named, method, write};
 use super::names;
 use crate::genetics::Mode;
-use crate::questions::{DecidingCross, Mate, ModeAnswer, ModeFit, ModeResult, Sensitivity};
+use crate::questions::{
+    AllelicAnswer, AllelicResult, DecidingCross, Mate, ModeAnswer, ModeFit, ModeResult, Sensitivity,
+};
 use crate::records::Colony;
 
 /// `mode --json`.
@@ -113,4 +115,42 @@ fn mate(colony: &Colony, mate: Mate) -> Value {
         Mate::Young { clutch, .. } => json!({ "young_of": colony.clutch(clutch).id }),
         Mate::Unrelated => Value::Null,
     }
+}
+
+/// `allelic --json`.
+pub fn allelic(colony: &Colony, answer: &AllelicAnswer) -> String {
+    let result = |one: &AllelicResult| {
+        json!({
+            "prior": one.prior,
+            "log_evidence": finite(one.log_evidence),
+            "posterior": one.posterior,
+        })
+    };
+    let tests: Vec<Value> = answer
+        .tests
+        .iter()
+        .map(|test| {
+            let [both, first, second, neither] = test.counts;
+            json!({
+                "clutch": colony.clutch(test.clutch).id,
+                "parent": names::animal(colony, test.parent),
+                "both": both, "first_only": first, "second_only": second, "neither": neither,
+            })
+        })
+        .collect();
+    write(&json!({
+        "schema": 1,
+        "method": method(answer.method),
+        "genes": answer.genes.map(|gene| colony.gene(gene).name.as_str()),
+        "assumptions": serde_json::to_value(Named(&answer.assumptions)).unwrap_or_default(),
+        "warnings": answer.warnings,
+        "same_locus": result(&answer.same_locus),
+        "linked": result(&answer.linked),
+        "free": result(&answer.free),
+        "crossover": answer.crossover.map(|range| json!({
+            "mean": range.mean, "lower": range.lower, "upper": range.upper, "mass": range.mass,
+        })),
+        "bound": answer.bound.map(|bound| json!({ "young": bound.young, "below": bound.below })),
+        "tests": tests,
+    }))
 }

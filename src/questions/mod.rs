@@ -3,6 +3,7 @@
 //! One file for each question. An answer is plain data that holds every number that is shown;
 //! wording and rounding belong to `presentation`.
 
+mod allelic;
 mod averaged;
 mod because;
 mod belief;
@@ -22,6 +23,9 @@ mod record_name;
 mod slips;
 mod unknowns;
 
+pub use allelic::{
+    AllelicAnswer, AllelicAsked, AllelicResult, BothClutch, CrossoverBound, CrossoverRange, allelic,
+};
 pub use because::{Because, Floor};
 pub use belief::Divided;
 pub use conflicts::{ConflictsAnswer, Slip, SlipKind, conflicts};

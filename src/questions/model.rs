@@ -83,3 +83,27 @@ impl<'a> Model<'a> {
         self.net.by_genotype(animal, gene, &marginal)
     }
 }
+
+/// Natural log of the weight of evidence; minus infinity when it cannot be.
+///
+/// # Errors
+///
+/// [`Unanswerable::TooLarge`] only.
+pub(super) fn log_of(
+    net: &ColonyNetwork,
+    evidence: &Evidence,
+    memory: u64,
+) -> Result<f64, Unanswerable> {
+    let tree = match JunctionTree::plan(&net.graph, evidence, memory) {
+        Ok(tree) => tree,
+        Err(NoPlan::Impossible(_)) => return Ok(f64::NEG_INFINITY),
+        Err(NoPlan::TooLarge { needed }) => {
+            return Err(Unanswerable::TooLarge { needed, allowed: memory });
+        }
+    };
+    let mut work = tree.workspace();
+    Ok(match work.weigh(&tree, evidence) {
+        Ok(()) => work.log_evidence().ln(),
+        Err(_) => f64::NEG_INFINITY,
+    })
+}

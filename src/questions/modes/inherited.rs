@@ -4,12 +4,12 @@ use std::num::NonZeroUsize;
 
 use super::predicted::Predicted;
 use crate::genetics::{Compound, Mode, Particulars, as_if, suspected_units};
-use crate::inference::{JunctionTree, NoPlan};
 use crate::network::{ColonyNetwork, Evidence, Grouping, assemble_units};
 use crate::numbers::{exp, ln, log_sum_exp, uniform_nodes};
 use crate::questions::Unanswerable;
 use crate::questions::belief::resolve_units;
 use crate::questions::ladder::{Ground, Stopped, climb_from, in_date_order};
+use crate::questions::model::log_of;
 use crate::questions::unknowns;
 use crate::records::{AnimalId, Clutch, ClutchId, Colony, GeneId, Origin};
 
@@ -281,22 +281,6 @@ impl NodeRun {
 /// The chance that an affected animal shows the class.
 fn most(net: &ColonyNetwork, gene: GeneId, class: usize) -> f64 {
     net.locus(gene).class_chance(class).into_iter().fold(0.0, f64::max)
-}
-
-/// Natural log of the weight of evidence; minus infinity when it cannot be.
-fn log_of(net: &ColonyNetwork, evidence: &Evidence, memory: u64) -> Result<f64, Unanswerable> {
-    let tree = match JunctionTree::plan(&net.graph, evidence, memory) {
-        Ok(tree) => tree,
-        Err(NoPlan::Impossible(_)) => return Ok(f64::NEG_INFINITY),
-        Err(NoPlan::TooLarge { needed }) => {
-            return Err(Unanswerable::TooLarge { needed, allowed: memory });
-        }
-    };
-    let mut work = tree.workspace();
-    Ok(match work.weigh(&tree, evidence) {
-        Ok(()) => work.log_evidence().ln(),
-        Err(_) => f64::NEG_INFINITY,
-    })
 }
 
 /// What the eggs of a clutch weigh where no genotype is lethal.
