@@ -78,6 +78,22 @@ impl Locus {
         matches!(genotype, Genotype::One(_)) == (sex == one_copy)
     }
 
+    /// Weights in the gene's own alleles: for each of its own genotypes possible for the sex, in
+    /// the order of the first that stands for it, the sum of those that do.
+    pub fn in_own_alleles(&self, sex: Option<Sex>, weights: &[f64]) -> Vec<(Genotype, f64)> {
+        let mut sums: Vec<(Genotype, f64)> = Vec::new();
+        for ((genotype, own), weight) in self.genotypes.iter().zip(&self.own).zip(weights) {
+            if !self.possible(*genotype, sex) {
+                continue;
+            }
+            match sums.iter_mut().find(|(known, _)| known == own) {
+                Some((_, sum)) => *sum += weight,
+                None => sums.push((*own, *weight)),
+            }
+        }
+        sums
+    }
+
     /// Whether any genotype never hatches.
     pub fn can_be_lethal(&self) -> bool {
         self.lethal.iter().any(|lethal| *lethal)

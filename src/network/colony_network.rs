@@ -182,6 +182,18 @@ impl ColonyNetwork {
         evidence.weigh(self.variable(animal, gene), &weights);
     }
 
+    /// Adds to the evidence that an animal certainly shows a look class.
+    pub fn certainly_shows(
+        &self,
+        animal: AnimalId,
+        gene: GeneId,
+        class: usize,
+        evidence: &mut Evidence,
+    ) {
+        let weights = self.by_state(animal, gene, &self.locus(gene).class_chance(class));
+        evidence.weigh(self.variable(animal, gene), &weights);
+    }
+
     /// The variables of the sire and the dam of a clutch at a gene, where it has one of each.
     pub fn pairing(&self, clutch: ClutchId, gene: GeneId) -> Option<[VariableId; 2]> {
         let (unit, _) = self.genes[gene.0];

@@ -67,6 +67,10 @@ struct GenotypeEntry<'a> {
     posterior: Chances<'a>,
     #[serde(skip_serializing_if = "Option::is_none")]
     sex: Option<Sexes>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    by_mode: Option<serde_json::Value>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    inherited: Option<f64>,
 }
 
 /// The chances of the sexes of an animal whose sex is not recorded.
@@ -85,6 +89,8 @@ pub fn genotypes(colony: &Colony, answer: &GenotypesAnswer) -> String {
         prior: Chances { names: by_gene.of(one.gene, &one.genotypes), values: &[] },
         posterior: Chances { names: by_gene.of(one.gene, &one.genotypes), values: &[] },
         sex: one.sex.map(|[female, male]| Sexes { female, male }),
+        by_mode: one.suspected.as_ref().map(|s| super::modes_json::by_mode(colony, one.gene, s)),
+        inherited: one.suspected.as_ref().map(|suspected| suspected.inherited),
     };
     let entries = answer.genotypes.iter().map(|one| {
         let mut made = entry(one);

@@ -6,9 +6,10 @@ use super::json::{Named, method, write};
 use super::names;
 use crate::genetics::Mode;
 use crate::questions::{
-    AllelicAnswer, AllelicResult, DecidingCross, Mate, ModeAnswer, ModeFit, ModeResult, Sensitivity,
+    AllelicAnswer, AllelicResult, DecidingCross, Mate, ModeAnswer, ModeFit, ModeResult,
+    Sensitivity, Suspected, UnderMode,
 };
-use crate::records::Colony;
+use crate::records::{Colony, GeneId};
 
 /// `mode --json`.
 pub fn mode(colony: &Colony, answer: &ModeAnswer) -> String {
@@ -153,4 +154,21 @@ pub fn allelic(colony: &Colony, answer: &AllelicAnswer) -> String {
         "bound": answer.bound.map(|bound| json!({ "young": bound.young, "below": bound.below })),
         "tests": tests,
     }))
+}
+
+/// The genotypes of an animal at a suspected gene under each mode; null where no single locus
+/// decides.
+pub(super) fn by_mode(colony: &Colony, gene: GeneId, suspected: &Suspected) -> Value {
+    let one = |under: &UnderMode| {
+        let chances = under.posterior.iter().map(|(genotype, chance)| {
+            (names::genotype(colony, gene, *genotype), Value::from(*chance))
+        });
+        let posterior: serde_json::Map<String, Value> = chances.collect();
+        json!({
+            "mode": names::mode(colony, under.mode),
+            "probability": under.probability,
+            "posterior": if posterior.is_empty() { Value::Null } else { posterior.into() },
+        })
+    };
+    suspected.by_mode.iter().map(one).collect()
 }

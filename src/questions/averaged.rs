@@ -1,6 +1,7 @@
 //! The genotypes of a colony with unknown penetrance or crossover: averaged over them.
 
-use super::genotypes::{genotypes, worth_telling};
+use super::genotypes::{genotypes_of, worth_telling};
+use super::model::Case;
 use super::unknowns::integrate;
 use super::{Asked, GenotypesAnswer, Proposition, Story, Unanswerable};
 use crate::genetics::Locus;
@@ -13,7 +14,7 @@ pub(super) fn over_unknowns(
 ) -> Result<GenotypesAnswer, Unanswerable> {
     let quick = Asked { explain: false, ..asked.clone() };
     let ask = |colony: &Colony| {
-        let answer = genotypes(colony, &quick)?;
+        let answer = genotypes_of(&Case::of(colony), &quick)?;
         let log = answer.log_evidence;
         Ok((answer, log))
     };

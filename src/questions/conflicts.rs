@@ -124,7 +124,9 @@ pub fn conflicts(
 
 /// What this question does not average over.
 fn warnings(colony: &Colony) -> Vec<String> {
-    let mut warnings = super::genotypes::unknown_genes(colony);
+    let mut warnings: Vec<String> = super::genotypes::unknown_inheritance(colony)
+        .map(|id| not_counted(&colony.gene(id).name))
+        .collect();
     let unknown = super::unknowns::names(colony);
     if !unknown.is_empty() {
         warnings.push(format!(
@@ -369,4 +371,11 @@ fn without_item(colony: &Colony, apart: &Apart, item: usize) -> Option<Colony> {
         _ => return None,
     }
     Some(other)
+}
+
+fn not_counted(gene: &str) -> String {
+    format!(
+        "{gene} is not counted here: how it is inherited is not known, and its looks say nothing \
+         of other genes but for what they mask"
+    )
 }

@@ -3,13 +3,16 @@
 use super::because::{PROVEN, assumptions, because, clutches_of, floor};
 use super::fit::{class_called, own_call};
 use super::ladder::ladder;
+use super::model::Case;
 use super::priors::Priors;
 use super::propositions::odds;
-use super::{Because, ClutchFit, Copies, Divided, Floor, Method, Model, Proposition, Unanswerable};
+use super::{
+    Because, ClutchFit, Copies, Divided, Floor, Method, Model, Proposition, Suspected, Unanswerable,
+};
 use crate::genetics::count_sheet;
 use crate::network::Grouping;
 use crate::records::{
-    AnimalId, Assumptions, Candidate, ClutchId, Colony, Gene, GeneId, Genotype, Inheritance, Origin,
+    AnimalId, Assumptions, Candidate, ClutchId, Colony, GeneId, Genotype, Inheritance, Origin,
 };
 
 /// A proposition is told when its chance lies between these, or moved by more than the lower.
@@ -70,6 +73,9 @@ pub struct GenotypeAnswer {
     pub prior: Vec<f64>,
     /// Their chances given all records.
     pub posterior: Vec<f64>,
+    /// What is known of it mode by mode, where the inheritance of the gene is in doubt; the others
+    /// are averages then.
+    pub suspected: Option<Suspected>,
     /// The chances that it is female and male, where its sex is not recorded and the gene tells.
     pub sex: Option<[f64; 2]>,
 }
@@ -168,12 +174,25 @@ pub struct GenotypesAnswer {
 ///
 /// [`Unanswerable`] when the records cannot all be true.
 pub fn genotypes(colony: &Colony, asked: &Asked) -> Result<GenotypesAnswer, Unanswerable> {
-    if super::unknowns::any(colony) {
-        return super::averaged::over_unknowns(colony, asked);
+    if super::modes::averaged::any(colony) {
+        return super::modes::averaged::genotypes(colony, asked);
     }
-    let resolved = super::belief::resolve(colony, asked.memory)?;
+    genotypes_of(&Case::of(colony), asked)
+}
+
+/// The same for a colony whose genes are passed on as the case says; a gene whose inheritance is
+/// still unknown there is left out.
+pub(super) fn genotypes_of(
+    case: &Case<'_>,
+    asked: &Asked,
+) -> Result<GenotypesAnswer, Unanswerable> {
+    if super::unknowns::any(case.colony) {
+        return super::averaged::over_unknowns(case.colony, asked);
+    }
+    let resolved = super::belief::resolve_units(case.colony, &case.units, asked.memory)?;
     let colony = resolved.colony.as_ref();
-    let mut model = Model::solve(colony, Grouping::Siblings, asked.memory)?;
+    let mut model =
+        Model::solve_case(Case { colony, ..case.clone() }, Grouping::Siblings, asked.memory)?;
     let priors = Priors::new(&model.net, asked.memory);
     let named = |id: &AnimalId| colony.animal(*id).id.is_some() && asked.wants(colony, *id);
     let mut answers = Vec::new();
@@ -187,7 +206,7 @@ pub fn genotypes(colony: &Colony, asked: &Asked) -> Result<GenotypesAnswer, Unan
         method: Method::Exact,
         log_evidence: model.log_evidence().ln(),
         assumptions: colony.assumptions,
-        warnings: unknown_genes(colony),
+        warnings: Vec::new(),
         divided: resolved.divided.clone(),
         surprise: super::fit::surprise(&model),
         genotypes: answers,
@@ -204,19 +223,6 @@ pub(super) fn known_genes(colony: &Colony) -> impl Iterator<Item = GeneId> + '_ 
 /// The genes whose inheritance is not known.
 pub(super) fn unknown_inheritance(colony: &Colony) -> impl Iterator<Item = GeneId> + '_ {
     colony.gene_ids().filter(|gene| colony.gene(*gene).inheritance == Inheritance::Unknown)
-}
-
-/// What is said of genes whose inheritance is not known.
-pub(super) fn unknown_genes(colony: &Colony) -> Vec<String> {
-    let unknown = colony.genes.iter().filter(|gene| gene.inheritance == Inheritance::Unknown);
-    let said = |gene: &Gene| {
-        format!(
-            "{} is not counted here: how it is inherited is not known, so nothing is said of its \
-             genotypes, and its looks say nothing of other genes but for what they mask",
-            gene.name
-        )
-    };
-    unknown.map(said).collect()
 }
 
 fn sires(model: &Model<'_>, asked: &Asked) -> Vec<SireAnswer> {
@@ -245,20 +251,20 @@ fn genotype_answer(
 ) -> GenotypeAnswer {
     let locus = model.net.locus(gene);
     let sex = model.colony.animal(animal).sex;
-    let possible: Vec<usize> =
-        (0..locus.genotypes.len()).filter(|at| locus.possible(locus.genotypes[*at], sex)).collect();
-    let keep = |weights: Vec<f64>| possible.iter().map(|at| weights[*at]).collect();
     let by_sex = || {
         let marginal = model.work.marginal(&model.tree, model.net.variable(animal, gene));
         model.net.by_sex(animal, gene, &marginal)
     };
+    let own = |weights: Vec<f64>| locus.in_own_alleles(sex, &weights);
+    let prior = own(priors.of(animal, gene));
     GenotypeAnswer {
         animal,
         gene,
         sex: if sex.is_none() { by_sex() } else { None },
-        genotypes: possible.iter().map(|at| locus.genotypes[*at]).collect(),
-        prior: keep(priors.of(animal, gene)),
-        posterior: keep(model.posterior(animal, gene)),
+        suspected: None,
+        genotypes: prior.iter().map(|(genotype, _)| *genotype).collect(),
+        prior: prior.into_iter().map(|(_, chance)| chance).collect(),
+        posterior: own(model.posterior(animal, gene)).into_iter().map(|(_, p)| p).collect(),
     }
 }
 

@@ -1,6 +1,7 @@
 //! Which hatchling is what?
 
 use super::identities::{ListUntil, identities};
+use super::model::Case;
 use super::{Asked, ClutchFit, Divided, Identity, Method, Model, Unanswerable};
 use crate::genetics::{Locus, transmission};
 use crate::network::Grouping;
@@ -77,16 +78,24 @@ pub struct IdentifyAnswer {
 ///
 /// [`Unanswerable`] when the records cannot all be true.
 pub fn identify(colony: &Colony, asked: &Asked) -> Result<IdentifyAnswer, Unanswerable> {
+    if super::modes::averaged::any(colony) {
+        return super::modes::averaged::identify(colony, asked);
+    }
     if super::unknowns::any(colony) {
         return over_unknowns(colony, asked);
     }
-    identify_known(colony, asked, &ListUntil::SHOWN)
+    identify_of(&Case::of(colony), asked, &ListUntil::SHOWN)
+}
+
+/// A list that is to be averaged with others.
+pub(super) fn nearly_all() -> ListUntil {
+    ListUntil::NEARLY_ALL
 }
 
 /// Averages the answer over unknown penetrance and crossover.
 fn over_unknowns(colony: &Colony, asked: &Asked) -> Result<IdentifyAnswer, Unanswerable> {
     let ask = |colony: &Colony| {
-        let answer = identify_known(colony, asked, &ListUntil::NEARLY_ALL)?;
+        let answer = identify_of(&Case::of(colony), asked, &ListUntil::NEARLY_ALL)?;
         let log = answer.log_evidence;
         Ok((answer, log))
     };
@@ -104,14 +113,16 @@ fn over_unknowns(colony: &Colony, asked: &Asked) -> Result<IdentifyAnswer, Unans
     Ok(answer)
 }
 
-fn identify_known(
-    colony: &Colony,
+/// The same for a colony whose genes are passed on as the case says.
+pub(super) fn identify_of(
+    case: &Case<'_>,
     asked: &Asked,
     until: &ListUntil,
 ) -> Result<IdentifyAnswer, Unanswerable> {
-    let resolved = super::belief::resolve(colony, asked.memory)?;
+    let resolved = super::belief::resolve_units(case.colony, &case.units, asked.memory)?;
     let colony = resolved.colony.as_ref();
-    let mut model = Model::solve(colony, Grouping::Apart, asked.memory)?;
+    let mut model =
+        Model::solve_case(Case { colony, ..case.clone() }, Grouping::Apart, asked.memory)?;
     let wanted = |id: &AnimalId| {
         let animal = colony.animal(*id);
         let clutch = |clutch| asked.clutches.is_empty() || asked.clutches.contains(&clutch);
@@ -127,7 +138,7 @@ fn identify_known(
         method: Method::Exact,
         log_evidence: model.log_evidence().ln(),
         assumptions: colony.assumptions,
-        warnings: super::genotypes::unknown_genes(colony),
+        warnings: Vec::new(),
         divided: resolved.divided.clone(),
         surprise: super::fit::surprise(&model),
         hatchlings,

@@ -291,8 +291,8 @@ impl<'m, 'a> Search<'m, 'a> {
             let total: f64 = weights.iter().sum();
             let locus = self.model.net.locus(gene);
             let sex = self.model.colony.animal(self.animal).sex;
-            let chances = locus.genotypes.iter().zip(weights).map(|(g, w)| (*g, w / total));
-            genotype.push((gene, chances.filter(|(g, _)| locus.possible(*g, sex)).collect()));
+            let own = locus.in_own_alleles(sex, &weights);
+            genotype.push((gene, own.into_iter().map(|(g, w)| (g, w / total)).collect()));
         }
         Identity { looks, genotype, probability: node.chance }
     }

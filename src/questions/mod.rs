@@ -38,7 +38,7 @@ pub use identities::Identity;
 pub use model::{Method, Model, Unanswerable};
 pub use modes::{
     Decides, DecidingCross, Family, Hypothesis, Mate, ModeAnswer, ModeAsked, ModeFit, ModeResult,
-    PriorOf, Sensitivity, hypotheses, mode, set_priors,
+    PriorOf, Sensitivity, Suspected, UnderMode, hypotheses, mode, set_priors,
 };
 pub use propositions::{Copies, Proposition};
 pub use record_name::record_name;

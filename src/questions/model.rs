@@ -1,7 +1,8 @@
 //! The model of one colony, run: what every question starts from.
 
+use crate::genetics::{Unit, units};
 use crate::inference::{JunctionTree, NoPlan, Workspace};
-use crate::network::{ColonyNetwork, Evidence, Grouping, assemble};
+use crate::network::{ColonyNetwork, Evidence, Grouping, assemble_units};
 use crate::numbers::LogWeight;
 use crate::records::{AnimalId, Colony, GeneId, RecordError};
 
@@ -26,6 +27,22 @@ pub enum Unanswerable {
         /// Bytes allowed.
         allowed: u64,
     },
+}
+
+/// A colony, and how its genes are passed on.
+#[derive(Clone, Debug)]
+pub(super) struct Case<'a> {
+    pub(super) colony: &'a Colony,
+    pub(super) units: Vec<Unit>,
+    /// Hatchlings that certainly show a look class.
+    pub(super) certain: Vec<(AnimalId, GeneId, usize)>,
+}
+
+impl<'a> Case<'a> {
+    /// The genes as they are declared.
+    pub(super) fn of(colony: &'a Colony) -> Self {
+        Case { colony, units: units(colony), certain: Vec::new() }
+    }
 }
 
 /// The network of a colony, planned and run on all its records.
@@ -57,8 +74,25 @@ impl<'a> Model<'a> {
         grouping: Grouping,
         memory: u64,
     ) -> Result<Self, Unanswerable> {
-        let net = assemble(colony, grouping);
-        let evidence = net.all_evidence();
+        Self::solve_case(Case::of(colony), grouping, memory)
+    }
+
+    /// The same for a colony whose genes are passed on as the case says.
+    ///
+    /// # Errors
+    ///
+    /// As [`Model::solve`].
+    pub(super) fn solve_case(
+        case: Case<'a>,
+        grouping: Grouping,
+        memory: u64,
+    ) -> Result<Self, Unanswerable> {
+        let colony = case.colony;
+        let net = assemble_units(colony, case.units, grouping);
+        let mut evidence = net.all_evidence();
+        for (animal, gene, class) in &case.certain {
+            net.certainly_shows(*animal, *gene, *class, &mut evidence);
+        }
         let impossible = || Unanswerable::Impossible(super::impossible::irreducible(colony));
         let tree = match JunctionTree::plan(&net.graph, &evidence, memory) {
             Ok(tree) => tree,

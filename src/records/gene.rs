@@ -159,9 +159,12 @@ impl Gene {
         if allele == 0 { "+" } else { &self.alleles[allele - 1] }
     }
 
-    /// Name of a look class: `normal` for 0.
+    /// Name of a look class: `normal` for 0; the last class of a suspected gene may have none.
     pub fn look_name(&self, class: usize) -> &str {
-        if class == 0 { "normal" } else { &self.looks[class - 1] }
+        match class.checked_sub(1) {
+            None => "normal",
+            Some(at) => self.looks.get(at).map_or("a look without a name", String::as_str),
+        }
     }
 
     /// A genotype as it is written: `+/ash`, and in the one-copy sex `ash/Y` or `ash/W`.

@@ -9,12 +9,15 @@ use crate::numbers::{exp, ln, log_sum_exp, uniform_nodes};
 use crate::questions::Unanswerable;
 use crate::questions::belief::resolve_units;
 use crate::questions::ladder::{Ground, Stopped, climb_from, in_date_order};
-use crate::questions::model::log_of;
+use crate::questions::model::{Case, log_of};
 use crate::questions::unknowns;
 use crate::records::{AnimalId, Clutch, ClutchId, Colony, GeneId, Origin};
 
 /// Arithmetic that one model may take.
 const MULTIPLICATIONS: usize = 4_000_000_000;
+
+/// Nodes of an unknown share where posteriors are averaged over it.
+const SHARES: usize = 16;
 
 /// How far the log evidence may still move when the nodes of a share are doubled.
 const STANDS: f64 = 1e-8;
@@ -27,7 +30,7 @@ const ALMOST_NONE: f64 = 1e-14;
 
 /// What is asked of every mode.
 #[derive(Clone, Debug)]
-pub(super) struct Suspect<'c> {
+pub(in crate::questions) struct Suspect<'c> {
     pub(super) colony: &'c Colony,
     pub(super) gene: GeneId,
     /// The animals it was first noticed on, with the class they were called.
@@ -241,12 +244,61 @@ impl Suspect<'_> {
 
     /// Adds that the first finds that hatched here truly show what they were called.
     pub(super) fn certain(&self, net: &ColonyNetwork, evidence: &mut Evidence) {
-        let hatched = |id: &AnimalId| self.colony.animal(*id).origin != Origin::Founder;
-        for (animal, class) in self.first.iter().filter(|(id, _)| hatched(id)) {
-            let shows = net.locus(self.gene).class_chance(*class);
-            let weights = net.by_state(*animal, self.gene, &shows);
-            evidence.weigh(net.variable(*animal, self.gene), &weights);
+        for (animal, class) in self.hatched() {
+            net.certainly_shows(animal, self.gene, class, evidence);
         }
+    }
+
+    /// The first finds that hatched here.
+    fn hatched(&self) -> impl Iterator<Item = (AnimalId, usize)> {
+        let hatched = |id: AnimalId| self.colony.animal(id).origin != Origin::Founder;
+        self.first.iter().copied().filter(move |(id, _)| hatched(*id))
+    }
+
+    /// Asks a question of an inherited mode at every value of what it leaves open: the answers and
+    /// their shares, which sum to one; none where the records rule the mode out.
+    pub(in crate::questions) fn mixture<A>(
+        &self,
+        mode: Mode,
+        ask: &dyn Fn(&Case<'_>) -> Result<(A, f64), Unanswerable>,
+    ) -> Result<Vec<(A, f64)>, Unanswerable> {
+        let shares = if mode.has_variation(self.colony.gene(self.gene)) { SHARES } else { 1 };
+        let declared = as_if(self.colony, self.gene, mode);
+        let whole = |colony: &Colony| {
+            let mut answers = Vec::new();
+            for mut node in self.open(colony, mode, shares) {
+                // A first find is to be possible, also where the background is said to be none.
+                let frequency = &mut node.colony.genes[self.gene.0].background;
+                let none = frequency.as_ref().map_or(colony.assumptions.background, |f| f[0]);
+                if none == 0.0 && self.hatched().next().is_some() {
+                    *frequency = Some(vec![ALMOST_NONE]);
+                }
+                let units = suspected_units(&node.colony, self.gene, mode, node.particulars);
+                let shows = |class: usize| {
+                    let loci = units.iter().flat_map(|unit| &unit.loci);
+                    let own = loci.filter(|locus| locus.gene == self.gene);
+                    own.flat_map(|locus| locus.class_chance(class)).fold(0.0, f64::max)
+                };
+                let shown: f64 = self.founders(colony).map(|(_, class)| ln(shows(class))).sum();
+                let certain = self.hatched().map(|(id, class)| (id, self.gene, class)).collect();
+                let case = Case { colony: &node.colony, units, certain };
+                match ask(&case) {
+                    Ok((answer, log)) => answers.push((answer, node.log_weight + log + shown)),
+                    Err(Unanswerable::Impossible(_)) => {}
+                    Err(other) => return Err(other),
+                }
+            }
+            let logs: Vec<f64> = answers.iter().map(|(_, log)| *log).collect();
+            Ok((answers, log_sum_exp(&logs)))
+        };
+        let mixture = unknowns::integrate(&declared, &whole)?;
+        let mut all = Vec::new();
+        for (share, outer) in mixture.shares.into_iter().zip(mixture.log_weights) {
+            for (answer, log) in share.answer {
+                all.push((answer, exp(outer + log - mixture.log_evidence)));
+            }
+        }
+        Ok(all)
     }
 
     /// Natural log of the chance of the first finds that hatched here, from parentage and

@@ -3,6 +3,7 @@
 //! Every mode is a complete model of the whole file, run by the same engine and compared by its
 //! log evidence.
 
+pub(super) mod averaged;
 mod compare;
 mod deciding;
 mod hypotheses;
@@ -12,6 +13,7 @@ mod rates;
 mod scored;
 mod sensitivity;
 
+pub use self::averaged::{Suspected, UnderMode};
 use self::compare::{Candidate, Comparison, compare, prepared};
 pub use self::deciding::{Decides, DecidingCross, Mate};
 pub use self::hypotheses::{Family, Hypothesis, PriorOf, hypotheses, set_priors};
