@@ -163,7 +163,7 @@ pub fn set_priors(all: &mut [Hypothesis], priors: &[PriorOf]) -> Result<(), Stri
     if given > 1.0 + 1e-9 {
         return Err(format!("the priors sum to {given}, which is more than 1"));
     }
-    if given < 1e-12 && rest < 1e-12 || (rest < 1e-12 && (given - 1.0).abs() > 1e-6) {
+    if rest < 1e-12 && (given - 1.0).abs() > 1e-6 {
         return Err(format!("all priors are given, and their sum is {given}, not 1"));
     }
     for (one, set) in all.iter_mut().zip(&set) {

@@ -50,6 +50,9 @@ pub(in crate::questions) struct Node {
     pub(in crate::questions) log_weight: f64,
 }
 
+/// Chances of each call for each possible pair of parents, and the chance of the pair.
+type Pairs = Vec<(Vec<f64>, f64)>;
+
 /// What one node gives.
 #[derive(Clone, Debug)]
 struct NodeRun {
@@ -58,7 +61,7 @@ struct NodeRun {
     logs: Vec<f64>,
     /// Natural log of the chance of the first finds.
     first: f64,
-    predicted: Vec<Option<Vec<(Vec<f64>, f64)>>>,
+    predicted: Vec<Option<Pairs>>,
 }
 
 /// The evidence of a mode.
@@ -69,6 +72,9 @@ pub(super) struct Weighed {
     /// What was expected of each clutch, in the same order.
     pub(super) predicted: Vec<Option<Predicted>>,
 }
+
+/// A question of a case without unknowns: its answer and log evidence.
+type AskCase<'q, A> = dyn Fn(&Case<'_>) -> Result<(A, f64), Unanswerable> + 'q;
 
 impl Suspect<'_> {
     /// Works out the evidence of an inherited mode.
@@ -257,10 +263,10 @@ impl Suspect<'_> {
 
     /// Asks a question of an inherited mode at every value of what it leaves open: the answers and
     /// their shares, which sum to one; none where the records rule the mode out.
-    pub(in crate::questions) fn mixture<A>(
+    pub(super) fn mixture<A>(
         &self,
         mode: Mode,
-        ask: &dyn Fn(&Case<'_>) -> Result<(A, f64), Unanswerable>,
+        ask: &AskCase<'_, A>,
     ) -> Result<Vec<(A, f64)>, Unanswerable> {
         let shares = if mode.has_variation(self.colony.gene(self.gene)) { SHARES } else { 1 };
         let declared = as_if(self.colony, self.gene, mode);
