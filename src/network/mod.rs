@@ -17,7 +17,7 @@ mod selection;
 mod sexes;
 mod siring;
 
-pub use assemble::{Grouping, assemble};
+pub use assemble::{Grouping, assemble, assemble_within};
 pub use colony_network::ColonyNetwork;
 pub use evidence::Evidence;
 pub use graph::{FactorGraph, FactorId, Source, TableId, VariableId};

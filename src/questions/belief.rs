@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use super::Unanswerable;
 use crate::genetics::{CallSheet, call_sheets};
 use crate::inference::{JunctionTree, NoPlan};
-use crate::network::{ColonyNetwork, Evidence, Grouping, assemble};
+use crate::network::{ColonyNetwork, Evidence, Grouping, assemble_within};
 use crate::numbers::exp;
 use crate::records::{Alternative, Animal, AnimalId, Call, Colony, Observation, RecordError};
 
@@ -114,9 +114,9 @@ struct Rest {
 
 impl Rest {
     fn new(others: &Colony, memory: u64) -> Result<Self, Unanswerable> {
-        let net = assemble(others, Grouping::Apart);
+        let net = assemble_within(others, Grouping::Apart, memory);
         let evidence = net.all_evidence();
-        let impossible = || Unanswerable::Impossible(super::impossible::irreducible(others));
+        let impossible = || super::impossible::impossible(others, memory);
         let tree = match JunctionTree::plan(&net.graph, &evidence, memory) {
             Ok(tree) => tree,
             Err(NoPlan::Impossible(_)) => return Err(impossible()),

@@ -171,6 +171,16 @@ pub fn genotypes(colony: &Colony, asked: &Asked) -> Result<GenotypesAnswer, Unan
     if super::unknowns::any(colony) {
         return super::averaged::over_unknowns(colony, asked);
     }
+    with_known_rates(colony, asked, true)
+}
+
+/// The same for a colony in which every penetrance and crossover is known; `warn` says whether to
+/// look for a clutch that fits badly.
+pub(super) fn with_known_rates(
+    colony: &Colony,
+    asked: &Asked,
+    warn: bool,
+) -> Result<GenotypesAnswer, Unanswerable> {
     let resolved = super::belief::resolve(colony, asked.memory)?;
     let colony = resolved.colony.as_ref();
     let mut model = Model::solve(colony, Grouping::Siblings, asked.memory)?;
@@ -189,7 +199,7 @@ pub fn genotypes(colony: &Colony, asked: &Asked) -> Result<GenotypesAnswer, Unan
         assumptions: colony.assumptions,
         warnings: unknown_genes(colony),
         divided: resolved.divided.clone(),
-        surprise: super::fit::surprise(&model),
+        surprise: if warn { super::fit::surprise(&model) } else { None },
         genotypes: answers,
         sires: sires(&model, asked),
         stories,

@@ -1,7 +1,7 @@
 //! The model of one colony, run: what every question starts from.
 
 use crate::inference::{JunctionTree, NoPlan, Workspace};
-use crate::network::{ColonyNetwork, Evidence, Grouping, assemble};
+use crate::network::{ColonyNetwork, Evidence, Grouping, assemble_within};
 use crate::numbers::LogWeight;
 use crate::records::{AnimalId, Colony, GeneId, RecordError};
 
@@ -55,9 +55,9 @@ impl<'a> Model<'a> {
         grouping: Grouping,
         memory: u64,
     ) -> Result<Self, Unanswerable> {
-        let net = assemble(colony, grouping);
+        let net = assemble_within(colony, grouping, memory);
         let evidence = net.all_evidence();
-        let impossible = || Unanswerable::Impossible(super::impossible::irreducible(colony));
+        let impossible = || super::impossible::impossible(colony, memory);
         let tree = match JunctionTree::plan(&net.graph, &evidence, memory) {
             Ok(tree) => tree,
             Err(NoPlan::Impossible(_)) => return Err(impossible()),

@@ -28,6 +28,8 @@ pub(super) struct Mixture<A> {
     pub(super) log_evidence: f64,
     /// What was integrated over, in words.
     pub(super) names: Vec<String>,
+    /// The colony with the likeliest values of the unknowns.
+    pub(super) likeliest: Colony,
 }
 
 /// A question of a colony without unknowns: its answer and log evidence.
@@ -56,7 +58,7 @@ pub(super) fn integrate<A>(colony: &Colony, ask: &Ask<'_, A>) -> Result<Mixture<
     let mut nodes = NODES;
     let mut last = f64::NAN;
     loop {
-        let (answers, logs) = at_nodes(colony, &unknowns, nodes, ask)?;
+        let (answers, logs, likeliest) = at_nodes(colony, &unknowns, nodes, ask)?;
         let log_evidence = log_sum_exp(&logs);
         let enough = (2 * nodes).pow(unknowns.len() as u32) > MOST;
         if (log_evidence - last).abs() < STANDS || enough {
@@ -65,6 +67,7 @@ pub(super) fn integrate<A>(colony: &Colony, ask: &Ask<'_, A>) -> Result<Mixture<
                 shares: answers.into_iter().zip(logs).map(share).collect(),
                 log_evidence,
                 names: unknowns.iter().map(|unknown| unknown.name(colony)).collect(),
+                likeliest,
             });
         }
         last = log_evidence;
@@ -72,9 +75,9 @@ pub(super) fn integrate<A>(colony: &Colony, ask: &Ask<'_, A>) -> Result<Mixture<
     }
 }
 
-type AtNodes<A> = (Vec<A>, Vec<f64>);
+type AtNodes<A> = (Vec<A>, Vec<f64>, Colony);
 
-/// The answers at all possible nodes, with the log of weight and evidence.
+/// The answers at all possible nodes, with the log of weight and evidence, and the likeliest node.
 fn at_nodes<A>(
     colony: &Colony,
     unknowns: &[Unknown],
@@ -97,9 +100,13 @@ fn at_nodes<A>(
     let mut answers = Vec::new();
     let mut logs = Vec::new();
     let mut impossible = None;
+    let mut likeliest = (f64::NEG_INFINITY, colony);
     for (colony, weight) in &colonies {
         match ask(colony) {
             Ok((answer, log)) => {
+                if log > likeliest.0 {
+                    likeliest = (log, colony);
+                }
                 answers.push(answer);
                 logs.push(weight + log);
             }
@@ -109,7 +116,7 @@ fn at_nodes<A>(
     }
     match impossible {
         Some(errors) if answers.is_empty() => Err(Unanswerable::Impossible(errors)),
-        _ => Ok((answers, logs)),
+        _ => Ok((answers, logs, likeliest.1.clone())),
     }
 }
 
