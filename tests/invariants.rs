@@ -18,6 +18,8 @@ mod of_the_records;
 mod random_colonies;
 #[path = "invariants/reorder.rs"]
 mod reorder;
+#[path = "invariants/statements.rs"]
+mod statements;
 #[path = "invariants/whole.rs"]
 mod whole;
 

@@ -25,12 +25,7 @@ pub struct Naming<'a> {
 impl<'a> Naming<'a> {
     /// For the looks of a selection.
     pub fn new(colony: &'a Colony, units: &[Unit], wanted: &'a [Look]) -> Self {
-        let mut genes: Vec<GeneId> = wanted.iter().map(|look| look.gene).collect();
-        let maskers = colony.masks.iter().flat_map(|mask| &mask.looks).map(|look| look.gene);
-        genes.extend(maskers.filter(|gene| !colony.gene(*gene).from_age_adult));
-        genes.sort_unstable();
-        genes.dedup();
-        let mut order = maskers_first(colony, genes);
+        let mut order = maskers_first(colony, genes_that_matter(colony, wanted));
         let all = || units.iter().flat_map(|unit| &unit.loci);
         order.retain(|gene| all().any(|locus| locus.gene == *gene));
         let locus = |gene: &GeneId| all().find(|locus| locus.gene == *gene).cloned();
@@ -89,21 +84,28 @@ impl<'a> Naming<'a> {
                 self.named(&shown, 0, &mut Vec::new())
             })
             .collect();
-        let mut places: Vec<Vec<usize>> = vec![Vec::new()];
-        for unit in units {
-            let longer = |at: &Vec<usize>| -> Vec<Vec<usize>> {
-                (0..unit.len()).map(|thing| [&at[..], &[thing]].concat()).collect()
-            };
-            places = places.iter().flat_map(longer).collect();
-        }
-        let chance = |place: &Vec<usize>| -> f64 {
+        let places: usize = units.iter().map(Vec::len).product();
+        let mut place = vec![0; units.len()];
+        let mut chances = Vec::with_capacity(places);
+        for _ in 0..places {
             let of = |((_, at), named): (&Combination, &f64)| {
-                let shares = units.iter().zip(place).zip(at);
+                let shares = units.iter().zip(&place).zip(at);
                 named * shares.map(|((unit, thing), at)| unit[*thing][*at]).product::<f64>()
             };
-            combined.iter().zip(&named).map(of).sum()
-        };
-        places.iter().map(chance).collect()
+            chances.push(combined.iter().zip(&named).map(of).sum());
+            for (thing, unit) in place.iter_mut().zip(units).rev() {
+                *thing = (*thing + 1) % unit.len();
+                if *thing > 0 {
+                    break;
+                }
+            }
+        }
+        chances
+    }
+
+    /// How many combinations of looks the genes that matter can show.
+    pub fn looks(&self) -> u64 {
+        self.loci.iter().fold(1, |all, locus| all.saturating_mul(locus.classes as u64))
     }
 
     /// Every combination of classes: gene by gene, and as a position within each unit.
@@ -175,14 +177,38 @@ impl<'a> Naming<'a> {
     }
 }
 
+/// The genes of the wanted looks, and those whose looks can hide them or hide what hides them.
+fn genes_that_matter(colony: &Colony, wanted: &[Look]) -> Vec<GeneId> {
+    let mut genes: Vec<GeneId> = wanted.iter().map(|look| look.gene).collect();
+    genes.sort_unstable();
+    genes.dedup();
+    loop {
+        let hides = |mask: &&Mask| mask.hides.iter().any(|hidden| genes.contains(&gene_of(hidden)));
+        let masks = colony.masks.iter().filter(hides);
+        let maskers = masks.flat_map(|mask| &mask.looks).map(|look| look.gene);
+        let new = |gene: &GeneId| !genes.contains(gene) && !colony.gene(*gene).from_age_adult;
+        let mut more: Vec<GeneId> = maskers.filter(new).collect();
+        if more.is_empty() {
+            return genes;
+        }
+        genes.append(&mut more);
+        genes.sort_unstable();
+        genes.dedup();
+    }
+}
+
+fn gene_of(hidden: &Hidden) -> GeneId {
+    match hidden {
+        Hidden::Gene(gene) => *gene,
+        Hidden::Look(look) => look.gene,
+    }
+}
+
 /// Genes in an order in which each stands behind those that mask it; masks in a circle stay in
 /// order of declaration.
 fn maskers_first(colony: &Colony, mut left: Vec<GeneId>) -> Vec<GeneId> {
     let hides = |masker: GeneId, gene: GeneId| {
-        let hidden = |hidden: &Hidden| match hidden {
-            Hidden::Gene(hidden) => *hidden == gene,
-            Hidden::Look(look) => look.gene == gene,
-        };
+        let hidden = |hidden: &Hidden| gene_of(hidden) == gene;
         colony.masks.iter().any(|mask| {
             mask.looks.iter().any(|look| look.gene == masker) && mask.hides.iter().any(hidden)
         })

@@ -24,7 +24,7 @@ pub(super) fn plan(
         .collect();
     let scopes: Vec<Vec<u32>> = graph.factors().map(|f| active_scope(graph, f, &active)).collect();
     let order = eliminate(graph, &variables, &active, &scopes);
-    let needed = needed(&order, &variables);
+    let needed = needed(&order, &variables).saturating_add(graph.bytes());
     if needed > bytes {
         return Err(NoPlan::TooLarge { needed });
     }

@@ -194,6 +194,9 @@ impl JunctionTree {
     /// [`NoPlan::Impossible`] when some variable has no state left; [`NoPlan::TooLarge`] when the
     /// tables would not fit, which is known before any is made.
     pub fn plan(graph: &FactorGraph, evidence: &Evidence, bytes: u64) -> Result<Self, NoPlan> {
+        if let Some(needed) = graph.left_out() {
+            return Err(NoPlan::TooLarge { needed });
+        }
         Self::plan_for(graph, &Domains::shrink(graph, evidence), bytes)
     }
 
@@ -203,6 +206,9 @@ impl JunctionTree {
     ///
     /// As [`JunctionTree::plan`].
     pub fn plan_for(graph: &FactorGraph, domains: &Domains, bytes: u64) -> Result<Self, NoPlan> {
+        if let Some(needed) = graph.left_out() {
+            return Err(NoPlan::TooLarge { needed });
+        }
         if let Some(at) = domains.empty() {
             return Err(NoPlan::Impossible(Impossible { at }));
         }

@@ -24,15 +24,36 @@ pub enum Grouping {
 /// Builds the network of a colony.
 ///
 /// The colony must hold only what the model computes (see
-/// [`not_computed_yet`](crate::records)); other keys are left out.
+/// [`not_computed_yet`](crate::records)); other keys are left out. Its tables may take 1 GiB; see
+/// [`assemble_within`].
 pub fn assemble(colony: &Colony, grouping: Grouping) -> ColonyNetwork {
-    assemble_units(colony, units(colony), grouping)
+    assemble_within(colony, grouping, 1 << 30)
 }
 
-/// Builds the network of a colony whose genes are passed on as these units say: together they
-/// hold every gene of the colony once.
-pub fn assemble_units(colony: &Colony, units: Vec<Unit>, grouping: Grouping) -> ColonyNetwork {
-    let mut builder = Builder::new(colony, units, grouping);
+/// Builds the network of a colony, whose tables of young and of selective records may take this
+/// many bytes.
+///
+/// The graph of a network that would need more is [left without](FactorGraph::left_out) some of
+/// them, and has no plan.
+pub fn assemble_within(colony: &Colony, grouping: Grouping, memory: u64) -> ColonyNetwork {
+    let least = least_bytes(colony);
+    if least > memory {
+        let mut builder = Builder::new(colony, grouping, memory, Vec::new());
+        builder.net.graph.leaves_out(least);
+        return builder.net;
+    }
+    assemble_units(colony, units(colony), grouping, memory)
+}
+
+/// The same for a colony whose genes are passed on as these units say: together they hold every
+/// gene of the colony once.
+pub fn assemble_units(
+    colony: &Colony,
+    units: Vec<Unit>,
+    grouping: Grouping,
+    memory: u64,
+) -> ColonyNetwork {
+    let mut builder = Builder::new(colony, grouping, memory, units);
     for animal in colony.animal_ids() {
         if colony.animal(animal).origin == Origin::Founder {
             builder.founder(animal);
@@ -62,10 +83,13 @@ pub(super) struct Builder<'a> {
     pub(super) sexed: [u32; 2],
     /// Young of the clutch at hand that its selection concerns, not yet counted in.
     pub(super) chosen: u32,
+    /// Bytes that tables of young and of selective records take so far, and may take.
+    taken: u64,
+    memory: u64,
 }
 
 impl<'a> Builder<'a> {
-    fn new(colony: &'a Colony, units: Vec<Unit>, grouping: Grouping) -> Self {
+    fn new(colony: &'a Colony, grouping: Grouping, memory: u64, units: Vec<Unit>) -> Self {
         let mut genes = vec![(0, 0); colony.genes.len()];
         for (at, unit) in units.iter().enumerate() {
             for (locus, of) in unit.loci.iter().enumerate() {
@@ -91,8 +115,19 @@ impl<'a> Builder<'a> {
             Grouping::Siblings => breeders(colony),
         };
         let (states, transmissions, sire_tables) = Default::default();
-        let (sexed, chosen) = ([0; 2], 0);
-        Builder { colony, grouping, net, apart, states, transmissions, sire_tables, sexed, chosen }
+        Builder {
+            colony,
+            grouping,
+            net,
+            apart,
+            states,
+            transmissions,
+            sire_tables,
+            sexed: [0; 2],
+            chosen: 0,
+            taken: 0,
+            memory,
+        }
     }
 
     pub(super) fn states(&mut self, unit: usize, sex: Option<Sex>) -> Arc<[usize]> {
@@ -106,6 +141,20 @@ impl<'a> Builder<'a> {
         let variable = self.net.graph.variable(states.len());
         self.holds_genotypes(variable, unit);
         GenotypeVariable { variable, states }
+    }
+
+    /// Whether there is room for tables of so many bytes, next to others for a while; if there is,
+    /// it is taken. A graph that lacks a table says how much it would have taken.
+    pub(super) fn takes(&mut self, bytes: u64, for_a_while: u64) -> bool {
+        let all = self.taken.saturating_add(bytes).saturating_add(for_a_while);
+        let room = all <= self.memory && self.net.graph.left_out().is_none();
+        if room {
+            self.taken += bytes;
+        } else {
+            let before = self.net.graph.left_out().unwrap_or(0);
+            self.net.graph.leaves_out(before.max(all));
+        }
+        room
     }
 
     /// Remembers that a variable holds genotypes of a unit.
@@ -129,6 +178,12 @@ impl<'a> Builder<'a> {
         let table = match self.transmissions.get(&key) {
             Some(table) => *table,
             None => {
+                let [own, fertile] =
+                    self.entries_of_young(unit, sex, [fatherless, mixed_up.is_some()]);
+                if !self.takes(own.saturating_mul(8), own.saturating_add(fertile).saturating_mul(8))
+                {
+                    return;
+                }
                 let values = self.young_of(unit, sex, fatherless, mixed_up.is_some());
                 let table = self.net.graph.table(values);
                 self.transmissions.insert(key, table);
@@ -139,6 +194,20 @@ impl<'a> Builder<'a> {
             None => self.net.graph.factor(&[child, sire, dam], table),
             Some(mixed_up) => self.net.graph.factor(&[mixed_up, child, sire, dam], table),
         };
+    }
+
+    /// Numbers in a table of young, and in the one of all fertile eggs that it is made from.
+    fn entries_of_young(
+        &mut self,
+        unit: usize,
+        sex: Option<Sex>,
+        [fatherless, mixed]: [bool; 2],
+    ) -> [u64; 2] {
+        let mut of = |sex| self.states(unit, sex).len() as u64;
+        let (children, all) = (of(sex), of(None));
+        let parents =
+            (of(Some(Sex::Male)) + u64::from(fatherless)).saturating_mul(of(Some(Sex::Female)));
+        [children.saturating_mul(parents) * (1 + u64::from(mixed)), all.saturating_mul(parents)]
     }
 
     /// P(child | sire, dam), and where it may be mixed up P(child | mixed up or not, sire, dam).
@@ -240,6 +309,21 @@ impl<'a> Builder<'a> {
     pub(super) fn is_apart(&self, animal: AnimalId) -> bool {
         self.apart.contains(&animal)
     }
+}
+
+/// Bytes that the states of the largest unit and its young take at least, known before any is made.
+pub fn least_bytes(colony: &Colony) -> u64 {
+    let groups = colony.linkage.iter().map(|group| group.genes.as_slice());
+    let least = |genes: &[GeneId]| {
+        let alleles = |gene: &GeneId| colony.gene(*gene).alleles.len() as u64 + 1;
+        let strands = genes.iter().map(alleles).fold(1, u64::saturating_mul);
+        let pairs = strands.saturating_mul(strands) / 2;
+        let linked = genes.iter().any(|gene| colony.gene(*gene).sex_linked.is_some());
+        let (child, sire) = if linked { (strands, strands) } else { (pairs, pairs) };
+        let young = if colony.clutches.is_empty() { 2 } else { child.saturating_mul(sire) };
+        young.saturating_mul(pairs).saturating_mul(8)
+    };
+    groups.map(least).max().unwrap_or(0)
 }
 
 /// The hatchlings that are parents themselves.

@@ -1,5 +1,7 @@
 //! The network of one colony, and the way back from its variables to animals.
 
+use std::borrow::Cow;
+
 use super::founders::Founder;
 use super::items::Effect;
 use super::siring::SireInDoubt;
@@ -87,15 +89,49 @@ impl ColonyNetwork {
                 evidence.weigh(founder.variable, &weights);
             }
         }
-        for (item, _) in self.items.iter().zip(on).filter(|(_, on)| **on) {
-            self.count_in(item, &mut evidence);
+        for item in (0..self.items.len()).filter(|item| on[*item]) {
+            self.apply(&self.effects(item, on, freeing), &mut evidence);
         }
         evidence
     }
 
+    /// What an item does, given which items are counted in: an uncertain call of a founder weighs
+    /// otherwise without a statement about it.
+    fn effects(&self, item: usize, on: &[bool], freeing: bool) -> Cow<'_, [Effect]> {
+        let effects = &self.items[item].effects;
+        let founder = |variable: VariableId| {
+            self.founders.iter().find(|founder| founder.variable == variable)
+        };
+        let own = self.items[item].animal.and_then(|animal| self.first_founder[animal.0]);
+        let of_animal =
+            own.map_or(&[][..], |first| &self.founders[first..first + self.units.len()]);
+        if !of_animal.iter().any(|founder| founder.reweighs(item, on)) {
+            return Cow::Borrowed(effects);
+        }
+        let again = |effect: &Effect| {
+            let variable = match effect {
+                Effect::Weigh(variable, _) | Effect::Replace(variable, _) => Some(*variable),
+                Effect::Fill(slot, _) => self.graph.scope(*slot).last().copied(),
+            };
+            let Some(founder) = variable.and_then(founder) else { return effect.clone() };
+            let under = founder.by_identity(&self.units, on, freeing);
+            match effect {
+                Effect::Fill(slot, _) => Effect::Fill(*slot, under.concat()),
+                _ => {
+                    Effect::Weigh(founder.variable, founder.by_all_identities(&self.units, &under))
+                }
+            }
+        };
+        Cow::Owned(effects.iter().map(again).collect())
+    }
+
     /// Counts one more item in; not for what a founder was told or bought for.
     pub fn count_in(&self, item: &Item, evidence: &mut Evidence) {
-        for effect in &item.effects {
+        self.apply(&item.effects, evidence);
+    }
+
+    fn apply(&self, effects: &[Effect], evidence: &mut Evidence) {
+        for effect in effects {
             match effect {
                 Effect::Weigh(variable, weights) => evidence.weigh(*variable, weights),
                 Effect::Fill(factor, values) => evidence.fill(&self.graph, *factor, values),
@@ -108,33 +144,51 @@ impl ColonyNetwork {
 
     /// Takes one item out of evidence that counts all of them in.
     pub fn leave_out(&self, item: usize, evidence: &mut Evidence) {
+        let mut on = vec![true; self.items.len()];
+        on[item] = false;
         let left = &self.items[item];
-        let touched: Vec<VariableId> = self.touched_by_any(left).collect();
         for effect in &left.effects {
             if let Effect::Fill(factor, values) = effect {
                 evidence.empty(&self.graph, *factor, values.len());
             }
         }
-        for variable in touched {
-            self.weigh_again(variable, item, evidence);
+        for variable in self.touched_by_any(left) {
+            self.weigh_again(variable, &on, evidence);
+        }
+        if left.kind == ItemKind::Statement {
+            self.call_again(left, &on, evidence);
         }
     }
 
-    /// Sets the likelihood of one variable from every item but one.
-    fn weigh_again(&self, variable: VariableId, without: usize, evidence: &mut Evidence) {
+    /// Fills the slots of the uncertain call of a founder that lost a statement.
+    fn call_again(&self, statement: &Item, on: &[bool], evidence: &mut Evidence) {
+        let of_animal = |at: &usize| {
+            let item = &self.items[*at];
+            item.kind == ItemKind::Either && item.animal == statement.animal
+        };
+        for at in (0..self.items.len()).filter(of_animal) {
+            for effect in self.effects(at, on, false).iter() {
+                if let Effect::Fill(slot, values) = effect {
+                    evidence.empty(&self.graph, *slot, values.len());
+                    evidence.fill(&self.graph, *slot, values);
+                }
+            }
+        }
+    }
+
+    /// Sets the likelihood of one variable from the items that are counted in.
+    fn weigh_again(&self, variable: VariableId, on: &[bool], evidence: &mut Evidence) {
         evidence.likelihood_mut(variable).fill(1.0);
         for (_, weights) in self.base.iter().filter(|(of, _)| *of == variable) {
             evidence.weigh(variable, weights);
         }
-        let mut on = vec![true; self.items.len()];
-        on[without] = false;
         if let Some(at) = self.founders.iter().position(|founder| founder.variable == variable)
-            && let Some(weights) = self.founders[at].weights(&self.units, &on)
+            && let Some(weights) = self.founders[at].weights(&self.units, on)
         {
             evidence.weigh(variable, &weights);
         }
-        for (_, item) in self.items.iter().enumerate().filter(|(at, _)| *at != without) {
-            for effect in &item.effects {
+        for at in (0..self.items.len()).filter(|at| on[*at]) {
+            for effect in self.effects(at, on, false).iter() {
                 match effect {
                     Effect::Weigh(of, weights) if *of == variable => {
                         evidence.weigh(variable, weights);

@@ -4,7 +4,7 @@ use super::VariableId;
 use super::assemble::Builder;
 use super::colony_network::GenotypeVariable;
 use super::items::ItemKind;
-use super::pending::{Pending, Weights, simplify, single};
+use super::pending::{Pending, Weights, single};
 use crate::genetics::{
     CallSheet, FounderEvidence, GeneCall, Sighting, Unit, doubtful_sheets, first_found,
 };
@@ -64,7 +64,7 @@ impl Founder {
         if self.items().all(|item| on[item]) {
             return self.weights(units, on);
         }
-        if self.replaced_by.is_some() {
+        if self.replaced_by.as_ref().is_some_and(|(item, _)| on[*item]) {
             return None;
         }
         let counted: Vec<FounderEvidence<'_>> =
@@ -73,9 +73,52 @@ impl Founder {
             let all = told.counted(&|_| true);
             counted.statement.is_some() == all.statement.is_some()
                 && counted.own_look.is_some() == all.own_look.is_some()
+                && self.replaced_by.is_none()
         };
         let whole: Vec<bool> = self.told.iter().zip(&counted).map(whole).collect();
         Some(units[self.unit].founder_support(self.sex, &counted, &whole))
+    }
+
+    /// Whether an uncertain call takes its place, and weighs otherwise since a statement is left
+    /// out.
+    pub(super) fn reweighs(&self, item: usize, on: &[bool]) -> bool {
+        self.replaced_by.as_ref().is_some_and(|(by, _)| *by == item)
+            && !self.items().all(|item| on[item])
+    }
+
+    /// The weights under each identity of the uncertain call that takes its place, given which
+    /// items are counted in; with `freeing`, nothing that those leave open is ruled out.
+    pub(super) fn by_identity(&self, units: &[Unit], on: &[bool], freeing: bool) -> Vec<Vec<f64>> {
+        let unit = &units[self.unit];
+        let alternatives = self.replaced_by.iter().flat_map(|(_, sheet)| &sheet.alternatives);
+        let under = |(_, calls): &(f64, Vec<GeneCall>)| {
+            let calls: Vec<_> = unit.loci.iter().map(|locus| &calls[locus.gene.0]).collect();
+            self.under(unit, &calls, &|item| on.get(item).copied().unwrap_or(true), freeing)
+        };
+        alternatives.map(under).collect()
+    }
+
+    /// The weights of an uncertain call that concerns no other unit, or on which all identities
+    /// agree here.
+    pub(super) fn by_all_identities(&self, units: &[Unit], under: &[Vec<f64>]) -> Vec<f64> {
+        let Some((_, sheet)) = self.replaced_by.as_ref().filter(|_| !self.agree(units)) else {
+            return under.first().cloned().unwrap_or_default();
+        };
+        let mut mixture = vec![0.0; units[self.unit].states_of(self.sex).len()];
+        for ((fit, _), under) in sheet.alternatives.iter().zip(under) {
+            mixture.iter_mut().zip(under).for_each(|(sum, weight)| *sum += fit * weight);
+        }
+        mixture
+    }
+
+    /// Whether every identity of the uncertain call says the same of this unit.
+    fn agree(&self, units: &[Unit]) -> bool {
+        let alternatives = self.replaced_by.iter().flat_map(|(_, sheet)| &sheet.alternatives);
+        let mut calls = alternatives.map(|(_, calls)| {
+            units[self.unit].loci.iter().map(|locus| &calls[locus.gene.0]).collect::<Vec<_>>()
+        });
+        let first = calls.next();
+        calls.all(|other| Some(&other) == first.as_ref())
     }
 
     /// The items that its starting weights depend on.
@@ -104,7 +147,8 @@ impl Founder {
         for (fit, calls) in &sheet.alternatives {
             let calls: Vec<GeneCall> =
                 unit.loci.iter().map(|locus| looks_only(&calls[locus.gene.0])).collect();
-            let under = self.under(unit, &calls.iter().collect::<Vec<_>>());
+            let calls: Vec<&GeneCall> = calls.iter().collect();
+            let under = self.under(unit, &calls, &|_| true, false);
             mixture.iter_mut().zip(under).for_each(|(sum, weight)| *sum += fit * weight);
         }
         self.start = mixture;
@@ -118,9 +162,25 @@ impl Founder {
     }
 
     /// The weights under one identity of an uncertain call: its calls, one for each locus.
-    pub(super) fn under(&self, unit: &Unit, calls: &[&GeneCall]) -> Vec<f64> {
+    ///
+    /// # Source
+    ///
+    /// In an `either` list each alternative has the term of an own look: with a statement
+    /// t·P(G | S)·P(call | G) + (1−t)·B(G), without one B(G).
+    fn under(
+        &self,
+        unit: &Unit,
+        calls: &[&GeneCall],
+        counted: &dyn Fn(usize) -> bool,
+        freeing: bool,
+    ) -> Vec<f64> {
         let mut evidence: Vec<FounderEvidence<'_>> =
-            self.told.iter().map(|told| told.counted(&|_| true)).collect();
+            self.told.iter().map(|told| told.counted(counted)).collect();
+        let less = |(told, of): (&Told, &FounderEvidence<'_>)| {
+            told.statement.is_some() != of.statement.is_some()
+        };
+        let whole: Vec<bool> =
+            self.told.iter().zip(&evidence).map(|pair| !(freeing && less(pair))).collect();
         let states = unit.states_of(self.sex);
         let mut likelihood = vec![1.0; states.len()];
         for (at, call) in calls.iter().enumerate() {
@@ -131,7 +191,11 @@ impl Founder {
                 likelihood.iter_mut().zip(weights).for_each(|(l, w)| *l *= w);
             }
         }
-        let start = unit.founder(self.sex, &evidence);
+        let start = if freeing {
+            unit.founder_support(self.sex, &evidence, &whole)
+        } else {
+            unit.founder(self.sex, &evidence)
+        };
         start.into_iter().zip(likelihood).map(|(s, l)| s * l).collect()
     }
 }
@@ -201,25 +265,27 @@ impl Builder<'_> {
         // METHOD: an own look holds for each identity of the call, so the identity takes the
         // place of the starting term at every unit that the call reads.
         let item = self.net.items.len();
+        let fits: Vec<f64> = sighting.sheet.alternatives.iter().map(|(fit, _)| *fit).collect();
         let read = self.units_read(&sighting.sheet);
-        let fits = sighting.sheet.alternatives.iter().map(|(fit, _)| *fit).collect();
-        let mut by_unit = Vec::new();
-        for unit in read {
+        for unit in &read {
             self.net.founders[first + unit].replaced_by = Some((item, sighting.sheet.clone()));
-            let founder = self.net.founders[first + unit].clone();
-            let of = &self.net.units[unit];
-            let under = |(_, calls): &(f64, Vec<GeneCall>)| {
-                let calls: Vec<_> = of.loci.iter().map(|locus| &calls[locus.gene.0]).collect();
-                founder.under(of, &calls)
-            };
-            by_unit.push((unit, sighting.sheet.alternatives.iter().map(under).collect()));
         }
-        let pending = simplify(Pending {
-            kind: ItemKind::Either,
-            gene: None,
-            place: sighting.place,
-            weights: Weights::Several(fits, by_unit),
-        });
-        self.attach_together(id, pending);
+        let units = &self.net.units;
+        let founder = |unit: usize| &self.net.founders[first + unit];
+        let (alone, mut together): (Vec<usize>, Vec<usize>) =
+            read.into_iter().partition(|unit| founder(*unit).agree(units));
+        let alone =
+            if together.len() == 1 { [alone, together.split_off(0)].concat() } else { alone };
+        let under = |unit: usize| founder(unit).by_identity(units, &[], false);
+        let one =
+            |unit: usize| Weights::One(unit, founder(unit).by_all_identities(units, &under(unit)));
+        let mut weights: Vec<Weights> = alone.into_iter().map(one).collect();
+        if !together.is_empty() {
+            let by_unit = together.into_iter().map(|unit| (unit, under(unit))).collect();
+            weights.push(Weights::Several(fits, by_unit));
+        }
+        let place = sighting.place;
+        let part = |weights| Pending { kind: ItemKind::Either, gene: None, place, weights };
+        self.attach_together(id, weights.into_iter().map(part).collect());
     }
 }

@@ -42,6 +42,7 @@ pub struct FactorGraph {
     scopes: Vec<VariableId>,
     tables: Vec<Vec<f64>>,
     slot_len: usize,
+    left_out: Option<u64>,
 }
 
 impl FactorGraph {
@@ -93,6 +94,22 @@ impl FactorGraph {
         FactorId(self.factors.len() - 1)
     }
 
+    /// Says that a table was not made, since it and others would take this many bytes.
+    pub fn leaves_out(&mut self, bytes: u64) {
+        self.left_out = Some(bytes);
+    }
+
+    /// Bytes that the graph would take with a table that was too large to be made, if there is one.
+    pub fn left_out(&self) -> Option<u64> {
+        self.left_out
+    }
+
+    /// Bytes of its tables, and of the slots in the evidence.
+    pub fn bytes(&self) -> u64 {
+        let numbers = self.tables.iter().map(Vec::len).sum::<usize>() + self.slot_len;
+        (numbers * size_of::<f64>()) as u64
+    }
+
     /// How many combinations of states these variables have.
     pub fn size(&self, scope: &[VariableId]) -> usize {
         scope.iter().map(|variable| self.states[variable.0]).product()
@@ -139,7 +156,8 @@ impl FactorGraph {
     ///
     /// The slots of the new graph are its own, and neutral.
     pub fn part(&self, keep: impl Fn(VariableId) -> bool) -> (Self, Vec<Option<VariableId>>) {
-        let mut part = FactorGraph { tables: self.tables.clone(), ..FactorGraph::default() };
+        let (tables, left_out) = (self.tables.clone(), self.left_out);
+        let mut part = FactorGraph { tables, left_out, ..FactorGraph::default() };
         let place: Vec<Option<VariableId>> = (0..self.variables())
             .map(VariableId)
             .map(|v| keep(v).then(|| part.copies_of_variable(self.states(v), self.copies(v))))

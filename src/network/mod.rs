@@ -17,7 +17,7 @@ mod selection;
 mod sexes;
 mod siring;
 
-pub use assemble::{Grouping, assemble, assemble_units};
+pub use assemble::{Grouping, assemble, assemble_units, assemble_within, least_bytes};
 pub use colony_network::ColonyNetwork;
 pub use eggs::lost_eggs;
 pub use evidence::Evidence;

@@ -116,7 +116,7 @@ pub(super) fn single(
 /// Takes out of an uncertain call what does not depend on the identity.
 ///
 /// A unit on which the identities agree is weighed once; a single unit is weighed by the mixture.
-pub(super) fn simplify(pending: Pending) -> Vec<Pending> {
+fn simplify(pending: Pending) -> Vec<Pending> {
     let Pending { kind, gene, place, weights: Weights::Several(fits, by_unit) } = pending else {
         return vec![pending];
     };

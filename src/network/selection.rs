@@ -40,7 +40,7 @@ impl Builder<'_> {
         }
         let has_id = animal.is_some_and(|id| self.colony.animal(id).id.is_some());
         let mix_up = if has_id { self.colony.assumptions.mix_up } else { 0.0 };
-        let shown = self.shown(parentage, &clutch.recorded_only);
+        let Some(shown) = self.shown(parentage, &clutch.recorded_only, None) else { return };
         let exponent = i32::try_from(number).unwrap_or(i32::MAX);
         let factor = |chance: &f64| {
             let recorded = (1.0 - mix_up) * chance + mix_up * shown.unrelated;
@@ -67,7 +67,8 @@ impl Builder<'_> {
         if clutch.kept_if.is_empty() {
             return;
         }
-        let shown = self.shown(parentage, &clutch.kept_if);
+        let each_egg = parentage.sire.is_none().then_some(parentage);
+        let Some(shown) = self.shown(parentage, &clutch.kept_if, each_egg) else { return };
         let with_id = clutch.hatchlings.iter().filter(|id| self.colony.animal(**id).id.is_some());
         let with_id = i32::try_from(with_id.count()).unwrap_or(i32::MAX);
         let without_id = i32::try_from(clutch.recorded()).unwrap_or(i32::MAX) - with_id;
@@ -106,19 +107,22 @@ impl Builder<'_> {
             }
         }
         let sizes: Vec<usize> = scope.iter().map(|v| self.net.graph.states(*v)).collect();
+        let behind = |at: usize| sizes[at + 1..].iter().product::<usize>();
+        let strides: Vec<usize> = (0..sizes.len()).map(behind).collect();
         let kept_both = self.kept_both(parentage.fatherless());
-        let males = |unit: usize| self.net.units[unit].states_of(Some(Sex::Male)).len();
-        let mut values = Vec::with_capacity(sizes.iter().product());
-        for entry in 0..sizes.iter().product() {
-            let state = |at: usize| {
-                let behind: usize = sizes[at + 1..].iter().product();
-                entry / behind % sizes[at]
-            };
+        let sires = |unit: &usize| {
+            let males = self.net.units[*unit].states_of(Some(Sex::Male)).len();
+            males + usize::from(kept_both.is_some())
+        };
+        let sires: Vec<usize> = shown.units.iter().map(sires).collect();
+        let entries = sizes.iter().product();
+        let mut values = Vec::with_capacity(entries);
+        for entry in 0..entries {
+            let state = |at: usize| entry / strides[at] % sizes[at];
             let mut chance = 0.0;
             for (candidate, (_, weight)) in parentage.candidates.iter().enumerate() {
                 let mut index = 0;
-                for (at, unit) in shown.units.iter().enumerate() {
-                    let sires = males(*unit) + usize::from(kept_both.is_some());
+                for (at, sires) in sires.iter().enumerate() {
                     let sire = place.get(&(candidate, at)).map_or(sires - 1, |at| state(*at));
                     let dam = state(at);
                     index = (index * sires + sire) * sizes[at] + dam;
@@ -130,11 +134,49 @@ impl Builder<'_> {
         (scope, values)
     }
 
-    fn shown(&self, parentage: &Parentage, looks: &[Look]) -> Shown {
+    /// Whether there is room for the tables of a selection; a graph that lacks one says how much
+    /// it would have taken.
+    ///
+    /// `each_egg` are the parents of a clutch whose eggs have sires of their own.
+    fn fits(&mut self, naming: &Naming, units: &[usize], each_egg: Option<&Parentage>) -> bool {
+        /// Chances, as they are summed up; the record that holds them, the evidence that does.
+        const COPIES: u64 = 4;
+        let all = |sizes: &mut dyn Iterator<Item = usize>| {
+            sizes.fold(size_of::<f64>() as u64, |all, size| all.saturating_mul(size as u64))
+        };
+        let mut of_sex = |sex: Sex| {
+            let sizes: Vec<usize> =
+                units.iter().map(|at| self.states(*at, Some(sex)).len()).collect();
+            sizes
+        };
+        let (dams, sires) = (of_sex(Sex::Female), of_sex(Sex::Male));
+        let pairs = all(&mut dams.iter().copied().chain(sires.iter().map(|sires| sires + 1)));
+        let candidates = each_egg.map_or(0, |parentage| {
+            let known = units.iter().zip(&sires).flat_map(|(at, sires)| {
+                let own = |source: &&Source| matches!(source, Source::Variable(_));
+                parentage.sources[*at].iter().filter(own).map(|_| *sires)
+            });
+            all(&mut dams.iter().copied().chain(known))
+        });
+        let looks = naming.looks().saturating_mul(size_of::<usize>() as u64 * 8);
+        let bytes = pairs.saturating_add(candidates).saturating_mul(COPIES).saturating_add(looks);
+        self.takes(bytes, 0)
+    }
+
+    /// `None` where there is no room for it.
+    fn shown(
+        &mut self,
+        parentage: &Parentage,
+        looks: &[Look],
+        each_egg: Option<&Parentage>,
+    ) -> Option<Shown> {
         let naming = Naming::new(self.colony, &self.net.units, looks);
         let mut units: Vec<usize> = naming.genes().map(|gene| self.net.genes[gene.0].0).collect();
         units.sort_unstable();
         units.dedup();
+        if !self.fits(&naming, &units, each_egg) {
+            return None;
+        }
         let kept_both = self.kept_both(parentage.fatherless());
         // Sex-linked units are independent given the sex only.
         let linked = units.iter().any(|unit| self.net.units[*unit].is_sex_linked());
@@ -176,7 +218,7 @@ impl Builder<'_> {
             unrelated +=
                 share * naming.over_parents(&strangers, &genes).first().copied().unwrap_or(0.0);
         }
-        Shown { units, chances, unrelated }
+        Some(Shown { units, chances, unrelated })
     }
 
     /// The chance of a sex for each combination of parents; 1 where sex does not matter.

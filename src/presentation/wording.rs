@@ -2,13 +2,16 @@
 
 /// A chance as people grasp it: natural frequency first, a percentage beside it.
 ///
-/// Never rounded to certainty: `0 in 100` and `100 in 100` only when it is exactly that.
+/// Never rounded to certainty: `0 in 100` and `100 in 100` only when it is exactly that. Both are
+/// rounded alike, and a half is rounded down, so that no chance is told greater for it.
 ///
 /// # Examples
 ///
 /// ```
 /// use proveout::presentation::wording::chance;
 /// assert_eq!(chance(0.0323), "3 in 100 (3.2 %)");
+/// assert_eq!(chance(0.008), "8 in 1,000 (0.8 %)");
+/// assert_eq!(chance(0.125), "12 in 100 (12 %)");
 /// assert_eq!(chance(0.9999), "9,999 in 10,000 (over 99.9 %)");
 /// assert_eq!(chance(1.0), "100 in 100 (100 %)");
 /// ```
@@ -22,9 +25,9 @@ pub fn frequency(p: f64) -> String {
         return format!("{} in 100", if p == 1.0 { 100 } else { 0 });
     }
     for (of, written) in [(100.0, "100"), (1_000.0, "1,000"), (10_000.0, "10,000")] {
-        let count = (p * of).round();
-        if count >= 1.0 && count <= of - 1.0 {
-            return format!("{} in {written}", thousands(count));
+        // One in a hundred is not said of less.
+        if (1.0..=of - 1.0).contains(&(p * of)) {
+            return format!("{} in {written}", thousands(half_down(p * of)));
         }
     }
     if p < 0.5 { "fewer than 1 in 10,000".into() } else { "more than 9,999 in 10,000".into() }
@@ -38,9 +41,16 @@ pub fn percent(p: f64) -> String {
         _ if p == 1.0 => "100 %".into(),
         _ if value < 0.1 => "under 0.1 %".into(),
         _ if value > 99.9 => "over 99.9 %".into(),
-        _ if !(10.0..=90.0).contains(&value) => format!("{value:.1} %"),
-        _ => format!("{value:.0} %"),
+        _ if !(10.0..=90.0).contains(&value) => {
+            format!("{:.1} %", half_down(p * 1_000.0) / 10.0)
+        }
+        _ => format!("{:.0} %", half_down(value)),
     }
+}
+
+/// The nearest whole number, the lower of two that are as near.
+fn half_down(value: f64) -> f64 {
+    (value - 0.5).ceil()
 }
 
 /// Odds for a chance: `1 : 32`, `2 : 1`; `none` and `certain` at the ends.
@@ -145,6 +155,32 @@ mod tests {
                 !frequency(p).starts_with("0 in") && !frequency(p).starts_with("100 in"),
                 "{p}"
             );
+        }
+    }
+
+    #[test]
+    fn frequency_and_percentage_agree() {
+        for (p, want) in [
+            (0.125, "12 in 100 (12 %)"),
+            (0.135, "13 in 100 (13 %)"),
+            (0.008, "8 in 1,000 (0.8 %)"),
+            (0.0025, "2 in 1,000 (0.2 %)"),
+            (0.0123, "1 in 100 (1.2 %)"),
+            (0.01, "1 in 100 (1.0 %)"),
+            (0.9925, "992 in 1,000 (99.2 %)"),
+            (0.875, "87 in 100 (87 %)"),
+            (2.0 / 3.0, "67 in 100 (67 %)"),
+            (0.0004, "4 in 10,000 (under 0.1 %)"),
+            (0.00006, "fewer than 1 in 10,000 (under 0.1 %)"),
+            (0.99994, "more than 9,999 in 10,000 (over 99.9 %)"),
+        ] {
+            assert_eq!(chance(p), want);
+        }
+        for thousandth in 100..=900 {
+            let p = f64::from(thousandth) / 1_000.0;
+            let [count, per_cent] = [frequency(p), percent(p)];
+            let first = |text: &str| text.split(' ').next().map(str::to_owned);
+            assert_eq!(first(&count), first(&per_cent), "{p}");
         }
     }
 

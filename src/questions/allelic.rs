@@ -117,6 +117,10 @@ pub struct BothClutch {
 pub fn allelic(colony: &Colony, asked: &AllelicAsked) -> Result<AllelicAnswer, Unanswerable> {
     let genes = asked.genes;
     comparable(colony, genes)?;
+    let least = crate::network::least_bytes(colony);
+    if least > asked.memory {
+        return Err(Unanswerable::TooLarge { needed: least, allowed: asked.memory });
+    }
     let mut warnings = Vec::new();
     let apart = unlinked(colony, genes, &mut warnings);
     let sexes = genes.map(|gene| apart.gene(gene).sex_linked);
@@ -134,7 +138,7 @@ pub fn allelic(colony: &Colony, asked: &AllelicAsked) -> Result<AllelicAnswer, U
         logs.iter().zip(asked.priors).map(|(log, prior)| ln(prior) + log).collect();
     let all = log_sum_exp(&weights);
     if all == f64::NEG_INFINITY {
-        return Err(Unanswerable::Impossible(super::impossible::irreducible(colony)));
+        return Err(super::impossible::impossible(colony, asked.memory));
     }
     let result = |at: usize| AllelicResult {
         prior: asked.priors[at],
@@ -203,12 +207,12 @@ fn weigh(
 }
 
 fn one_weight(colony: &Colony, units: Vec<Unit>, memory: u64) -> Result<f64, Unanswerable> {
-    let resolved = match resolve_units(colony, &units, memory) {
+    let resolved = match resolve_units(colony, Some(&units), memory) {
         Ok(resolved) => resolved,
         Err(Unanswerable::Impossible(_)) => return Ok(f64::NEG_INFINITY),
         Err(other) => return Err(other),
     };
-    let net = assemble_units(resolved.colony.as_ref(), units, Grouping::Siblings);
+    let net = assemble_units(resolved.colony.as_ref(), units, Grouping::Siblings, memory);
     log_of(&net, &net.all_evidence(), memory)
 }
 
@@ -332,7 +336,7 @@ fn tests(
     memory: u64,
 ) -> Result<Vec<BothClutch>, Unanswerable> {
     let middle = super::unknowns::at_their_middle(colony);
-    let net = assemble_units(&middle, units(&middle), Grouping::Siblings);
+    let net = assemble_units(&middle, units(&middle), Grouping::Siblings, memory);
     let evidence = net.all_evidence();
     let Ok(tree) = JunctionTree::plan(&net.graph, &evidence, memory) else { return Ok(Vec::new()) };
     let mut work = tree.workspace();

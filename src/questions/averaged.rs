@@ -1,6 +1,6 @@
 //! The genotypes of a colony with unknown penetrance or crossover: averaged over them.
 
-use super::genotypes::{genotypes_of, worth_telling};
+use super::genotypes::{with_known_rates, worth_telling};
 use super::model::Case;
 use super::unknowns::integrate;
 use super::{Asked, GenotypesAnswer, Proposition, Story, Unanswerable};
@@ -14,7 +14,7 @@ pub(super) fn over_unknowns(
 ) -> Result<GenotypesAnswer, Unanswerable> {
     let quick = Asked { explain: false, ..asked.clone() };
     let ask = |colony: &Colony| {
-        let answer = genotypes_of(&Case::of(colony), &quick)?;
+        let answer = with_known_rates(&Case::of(colony), &quick, false)?;
         let log = answer.log_evidence;
         Ok((answer, log))
     };
@@ -27,6 +27,8 @@ pub(super) fn over_unknowns(
         add(&mut answer, &share.answer, share.weight);
     }
     answer.log_evidence = mixture.log_evidence;
+    // METHOD: whether a clutch fits badly is judged at the likeliest values of the unknowns.
+    answer.surprise = with_known_rates(&Case::of(&mixture.likeliest), &quick, true)?.surprise;
     answer.warnings.push(format!("averaged over {}", mixture.names.join(" and ")));
     if asked.explain {
         answer.stories = bare_stories(colony, &answer);

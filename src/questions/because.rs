@@ -2,7 +2,7 @@
 
 use super::propositions::odds;
 use super::{Model, Proposition};
-use crate::network::Grouping;
+use crate::network::{Grouping, assemble_within};
 use crate::records::{AnimalId, Candidate, ClutchId, Colony, Origin, Parent};
 
 /// An answer moves with an assumption when its odds change by more than this factor.
@@ -183,7 +183,7 @@ fn under(
     let mut other = model.colony.clone();
     other.assumptions.set(key, value);
     // METHOD: at the edge of an assumption the records may be impossible; then it says nothing.
-    let net = crate::network::assemble(&other, Grouping::Siblings);
+    let net = assemble_within(&other, Grouping::Siblings, model.memory);
     let evidence = net.all_evidence();
     let tree = crate::inference::JunctionTree::plan(&net.graph, &evidence, model.memory).ok()?;
     let mut work = tree.workspace();

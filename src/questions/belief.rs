@@ -3,9 +3,9 @@
 use std::borrow::Cow;
 
 use super::Unanswerable;
-use crate::genetics::{CallSheet, Unit, call_sheets, units};
+use crate::genetics::{CallSheet, Unit, call_sheets};
 use crate::inference::{JunctionTree, NoPlan};
-use crate::network::{ColonyNetwork, Evidence, Grouping, assemble_units};
+use crate::network::{ColonyNetwork, Evidence, Grouping, assemble_units, assemble_within};
 use crate::numbers::exp;
 use crate::records::{Alternative, Animal, AnimalId, Call, Colony, Observation, RecordError};
 
@@ -35,7 +35,7 @@ pub(super) struct Resolved<'a> {
 ///
 /// [`Unanswerable::Impossible`] for a belief in what the pairing cannot give.
 pub(super) fn resolve(colony: &Colony, memory: u64) -> Result<Resolved<'_>, Unanswerable> {
-    resolve_units(colony, &units(colony), memory)
+    resolve_units(colony, None, memory)
 }
 
 /// The same where the genes are passed on as these units say.
@@ -45,7 +45,7 @@ pub(super) fn resolve(colony: &Colony, memory: u64) -> Result<Resolved<'_>, Unan
 /// As [`resolve`].
 pub(super) fn resolve_units<'c>(
     colony: &'c Colony,
-    units: &[Unit],
+    units: Option<&[Unit]>,
     memory: u64,
 ) -> Result<Resolved<'c>, Unanswerable> {
     let believed: Vec<AnimalId> =
@@ -126,10 +126,13 @@ struct Rest {
 }
 
 impl Rest {
-    fn new(others: &Colony, units: &[Unit], memory: u64) -> Result<Self, Unanswerable> {
-        let net = assemble_units(others, units.to_vec(), Grouping::Apart);
+    fn new(others: &Colony, units: Option<&[Unit]>, memory: u64) -> Result<Self, Unanswerable> {
+        let net = match units {
+            None => assemble_within(others, Grouping::Apart, memory),
+            Some(units) => assemble_units(others, units.to_vec(), Grouping::Apart, memory),
+        };
         let evidence = net.all_evidence();
-        let impossible = || Unanswerable::Impossible(super::impossible::irreducible(others));
+        let impossible = || super::impossible::impossible(others, memory);
         let tree = match JunctionTree::plan(&net.graph, &evidence, memory) {
             Ok(tree) => tree,
             Err(NoPlan::Impossible(_)) => return Err(impossible()),

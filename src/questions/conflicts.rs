@@ -107,8 +107,10 @@ pub fn conflicts(
     if impossible && search.found.is_empty() {
         search.pairs()?;
     }
-    let irreducible =
-        if impossible { super::impossible::irreducible(&resolved) } else { Vec::new() };
+    let irreducible = match impossible {
+        true => super::impossible::irreducible(&resolved, asked.memory)?,
+        false => Vec::new(),
+    };
     let fit = super::fit::of_colony(&resolved, asked.memory);
     Ok(ConflictsAnswer {
         method: Method::Exact,
@@ -295,11 +297,11 @@ impl<'a> Search<'a> {
     /// Every way out must undo a record of each irreducible set: one of the first set, and one of
     /// the set that is left without it.
     fn pairs(&mut self) -> Result<(), Unanswerable> {
-        let first = self.in_irreducible(self.colony);
+        let first = self.in_irreducible(self.colony)?;
         for item in first {
             let Some(without) = without_item(self.colony, &self.apart, item) else { continue };
             let mut rest = Apart::new(&without, self.asked.memory)?;
-            let left = super::impossible::irreducible(&without);
+            let left = super::impossible::irreducible(&without, self.asked.memory)?;
             let items: Vec<usize> = (0..rest.net.items.len())
                 .filter(|at| is_slip(&rest.net.items[*at]))
                 .filter(|at| left.iter().any(|e| e.place == rest.net.items[*at].place))
@@ -320,13 +322,13 @@ impl<'a> Search<'a> {
         Ok(())
     }
 
-    fn in_irreducible(&self, colony: &Colony) -> Vec<usize> {
-        let set = super::impossible::irreducible(colony);
+    fn in_irreducible(&self, colony: &Colony) -> Result<Vec<usize>, Unanswerable> {
+        let set = super::impossible::irreducible(colony, self.asked.memory)?;
         let stands = |at: &usize| {
             let place = self.apart.net.items[*at].place;
             set.iter().any(|error| error.place == place)
         };
-        self.slips_of_items().into_iter().filter(stands).collect()
+        Ok(self.slips_of_items().into_iter().filter(stands).collect())
     }
 
     /// The slips in order, with their chances and ranks.

@@ -189,7 +189,17 @@ pub(super) fn genotypes_of(
     if super::unknowns::any(case.colony) {
         return super::averaged::over_unknowns(case.colony, asked);
     }
-    let resolved = super::belief::resolve_units(case.colony, &case.units, asked.memory)?;
+    with_known_rates(case, asked, true)
+}
+
+/// The same for a colony in which every penetrance and crossover is known; `warn` says whether to
+/// look for a clutch that fits badly.
+pub(super) fn with_known_rates(
+    case: &Case<'_>,
+    asked: &Asked,
+    warn: bool,
+) -> Result<GenotypesAnswer, Unanswerable> {
+    let resolved = super::belief::resolve_units(case.colony, case.units.as_deref(), asked.memory)?;
     let colony = resolved.colony.as_ref();
     let mut model =
         Model::solve_case(Case { colony, ..case.clone() }, Grouping::Siblings, asked.memory)?;
@@ -208,7 +218,7 @@ pub(super) fn genotypes_of(
         assumptions: colony.assumptions,
         warnings: Vec::new(),
         divided: resolved.divided.clone(),
-        surprise: super::fit::surprise(&model),
+        surprise: if warn { super::fit::surprise(&model) } else { None },
         genotypes: answers,
         sires: sires(&model, asked),
         stories,

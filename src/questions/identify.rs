@@ -119,7 +119,7 @@ pub(super) fn identify_of(
     asked: &Asked,
     until: &ListUntil,
 ) -> Result<IdentifyAnswer, Unanswerable> {
-    let resolved = super::belief::resolve_units(case.colony, &case.units, asked.memory)?;
+    let resolved = super::belief::resolve_units(case.colony, case.units.as_deref(), asked.memory)?;
     let colony = resolved.colony.as_ref();
     let mut model =
         Model::solve_case(Case { colony, ..case.clone() }, Grouping::Apart, asked.memory)?;

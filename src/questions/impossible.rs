@@ -1,9 +1,9 @@
 //! Records that cannot all be true: which ones.
 
-use super::record_name;
+use super::{Unanswerable, record_name};
 use crate::genetics::fatherless_sex;
-use crate::inference::{JunctionTree, NoPlan};
-use crate::network::{ColonyNetwork, Grouping, Item, assemble};
+use crate::inference::{Impossible, JunctionTree, NoPlan};
+use crate::network::{ColonyNetwork, Evidence, Grouping, Item, assemble_within};
 use crate::records::{Candidate, Clutch, Colony, Place, RecordError, Sex, SexSystem};
 
 /// A smallest set of records that cannot all be true, in the order of the file.
@@ -14,14 +14,28 @@ use crate::records::{Candidate, Clutch, Colony, Place, RecordError, Sex, SexSyst
 /// # Source
 ///
 /// Division into halves: Junker 2004, QuickXplain, AAAI 167–172.
-pub(super) fn irreducible(colony: &Colony) -> Vec<RecordError> {
-    let net = assemble(colony, Grouping::Apart);
-    let candidates = suspects(&net);
+///
+/// # Errors
+///
+/// [`Unanswerable::TooLarge`]: to tell which records takes tables with every record in its place.
+pub(super) fn irreducible(colony: &Colony, memory: u64) -> Result<Vec<RecordError>, Unanswerable> {
+    let net = assemble_within(colony, Grouping::Apart, memory);
+    let search = Search { net: &net, memory };
+    let candidates = search.suspects()?;
     let background = vec![false; net.items.len()];
-    if !possible(&net, &background) {
-        return vec![without_records(colony)];
+    if !search.possible(&background)? {
+        return Ok(vec![without_records(colony)]);
     }
-    let mut found = search(&net, &background, false, &candidates);
+    let found = search.needed(&background, false, &candidates)?;
+    Ok(named(colony, &net, found))
+}
+
+/// The records cannot all be true: which of them.
+pub(super) fn impossible(colony: &Colony, memory: u64) -> Unanswerable {
+    irreducible(colony, memory).map_or_else(|too_large| too_large, Unanswerable::Impossible)
+}
+
+fn named(colony: &Colony, net: &ColonyNetwork, mut found: Vec<usize>) -> Vec<RecordError> {
     found.sort_by_key(|item| (net.items[*item].place.line, net.items[*item].place.column));
     let count = found.len();
     let mut errors = Vec::new();
@@ -91,52 +105,60 @@ fn help(count: usize) -> &'static str {
     }
 }
 
-/// The items of the component that is impossible; all of them when it cannot be told.
-fn suspects(net: &ColonyNetwork) -> Vec<usize> {
-    let evidence = net.all_evidence();
-    let impossible = match JunctionTree::plan(&net.graph, &evidence, u64::MAX) {
-        Err(NoPlan::Impossible(impossible)) => Some(impossible),
-        Err(NoPlan::TooLarge { .. }) => None,
-        Ok(tree) => tree.calibrate(&evidence).err(),
-    };
-    let component = net.graph.components();
-    let at = impossible.map(|impossible| component[impossible.at.0]);
-    let touches = |item: &Item| match at {
-        Some(at) => net.touched_by_any(item).any(|v| component[v.0] == at),
-        None => true,
-    };
-    (0..net.items.len()).filter(|item| touches(&net.items[*item])).collect()
+struct Search<'a> {
+    net: &'a ColonyNetwork,
+    memory: u64,
 }
 
-fn possible(net: &ColonyNetwork, on: &[bool]) -> bool {
-    let evidence = net.evidence_freeing(on);
-    match JunctionTree::plan(&net.graph, &evidence, u64::MAX) {
-        Ok(tree) => tree.calibrate(&evidence).is_ok(),
-        Err(NoPlan::Impossible(_)) => false,
-        Err(NoPlan::TooLarge { .. }) => true,
+impl Search<'_> {
+    /// What is impossible about the evidence; `None` when nothing is.
+    fn impossible(&self, evidence: &Evidence) -> Result<Option<Impossible>, Unanswerable> {
+        match JunctionTree::plan(&self.net.graph, evidence, self.memory) {
+            Ok(tree) => Ok(tree.calibrate(evidence).err()),
+            Err(NoPlan::Impossible(impossible)) => Ok(Some(impossible)),
+            Err(NoPlan::TooLarge { needed }) => {
+                Err(Unanswerable::TooLarge { needed, allowed: self.memory })
+            }
+        }
     }
-}
 
-/// The members of `candidates` that are needed, next to `background`, to be impossible.
-fn search(
-    net: &ColonyNetwork,
-    background: &[bool],
-    grew: bool,
-    candidates: &[usize],
-) -> Vec<usize> {
-    if grew && !possible(net, background) {
-        return Vec::new();
+    /// The items of the component that is impossible; all of them when it cannot be told.
+    fn suspects(&self) -> Result<Vec<usize>, Unanswerable> {
+        let net = self.net;
+        let component = net.graph.components();
+        let at = self.impossible(&net.all_evidence())?.map(|found| component[found.at.0]);
+        let touches = |item: &Item| match at {
+            Some(at) => net.touched_by_any(item).any(|v| component[v.0] == at),
+            None => true,
+        };
+        Ok((0..net.items.len()).filter(|item| touches(&net.items[*item])).collect())
     }
-    if candidates.len() <= 1 {
-        return candidates.to_vec();
+
+    fn possible(&self, on: &[bool]) -> Result<bool, Unanswerable> {
+        Ok(self.impossible(&self.net.evidence_freeing(on))?.is_none())
     }
-    let (one, other) = candidates.split_at(candidates.len() / 2);
-    let with = |extra: &[usize]| {
-        let mut on = background.to_vec();
-        extra.iter().for_each(|item| on[*item] = true);
-        on
-    };
-    let from_other = search(net, &with(one), true, other);
-    let from_one = search(net, &with(&from_other), !from_other.is_empty(), one);
-    from_one.into_iter().chain(from_other).collect()
+
+    /// The members of `candidates` that are needed, next to `background`, to be impossible.
+    fn needed(
+        &self,
+        background: &[bool],
+        grew: bool,
+        candidates: &[usize],
+    ) -> Result<Vec<usize>, Unanswerable> {
+        if grew && !self.possible(background)? {
+            return Ok(Vec::new());
+        }
+        if candidates.len() <= 1 {
+            return Ok(candidates.to_vec());
+        }
+        let (one, other) = candidates.split_at(candidates.len() / 2);
+        let with = |extra: &[usize]| {
+            let mut on = background.to_vec();
+            extra.iter().for_each(|item| on[*item] = true);
+            on
+        };
+        let from_other = self.needed(&with(one), true, other)?;
+        let from_one = self.needed(&with(&from_other), !from_other.is_empty(), one)?;
+        Ok(from_one.into_iter().chain(from_other).collect())
+    }
 }

@@ -1,8 +1,8 @@
 //! The model of one colony, run: what every question starts from.
 
-use crate::genetics::{Unit, units};
+use crate::genetics::Unit;
 use crate::inference::{JunctionTree, NoPlan, Workspace};
-use crate::network::{ColonyNetwork, Evidence, Grouping, assemble_units};
+use crate::network::{ColonyNetwork, Evidence, Grouping, assemble_units, assemble_within};
 use crate::numbers::LogWeight;
 use crate::records::{AnimalId, Colony, GeneId, RecordError};
 
@@ -33,7 +33,8 @@ pub enum Unanswerable {
 #[derive(Clone, Debug)]
 pub(super) struct Case<'a> {
     pub(super) colony: &'a Colony,
-    pub(super) units: Vec<Unit>,
+    /// `None`: as they are declared.
+    pub(super) units: Option<Vec<Unit>>,
     /// Hatchlings that certainly show a look class.
     pub(super) certain: Vec<(AnimalId, GeneId, usize)>,
 }
@@ -41,7 +42,7 @@ pub(super) struct Case<'a> {
 impl<'a> Case<'a> {
     /// The genes as they are declared.
     pub(super) fn of(colony: &'a Colony) -> Self {
-        Case { colony, units: units(colony), certain: Vec::new() }
+        Case { colony, units: None, certain: Vec::new() }
     }
 }
 
@@ -88,12 +89,15 @@ impl<'a> Model<'a> {
         memory: u64,
     ) -> Result<Self, Unanswerable> {
         let colony = case.colony;
-        let net = assemble_units(colony, case.units, grouping);
+        let net = match case.units {
+            None => assemble_within(colony, grouping, memory),
+            Some(units) => assemble_units(colony, units, grouping, memory),
+        };
         let mut evidence = net.all_evidence();
         for (animal, gene, class) in &case.certain {
             net.certainly_shows(*animal, *gene, *class, &mut evidence);
         }
-        let impossible = || Unanswerable::Impossible(super::impossible::irreducible(colony));
+        let impossible = || super::impossible::impossible(colony, memory);
         let tree = match JunctionTree::plan(&net.graph, &evidence, memory) {
             Ok(tree) => tree,
             Err(NoPlan::Impossible(_)) => return Err(impossible()),

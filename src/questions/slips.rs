@@ -2,7 +2,7 @@
 
 use super::Unanswerable;
 use crate::inference::{Domains, JunctionTree, NoPlan, Workspace};
-use crate::network::{ColonyNetwork, Evidence, Grouping, Item, ItemKind, assemble};
+use crate::network::{ColonyNetwork, Evidence, Grouping, Item, ItemKind, assemble_within};
 use crate::records::{
     Animal, AnimalId, Call, Candidate, Clutch, ClutchId, Colony, Count, GeneId, Observation,
     Origin, Parent, Siring, SiringMode,
@@ -10,7 +10,7 @@ use crate::records::{
 
 /// Log evidence of a colony; minus infinity when it is impossible.
 pub(super) fn log_evidence(colony: &Colony, memory: u64) -> Result<f64, Unanswerable> {
-    let net = assemble(colony, Grouping::Siblings);
+    let net = assemble_within(colony, Grouping::Siblings, memory);
     let evidence = net.all_evidence();
     let tree = match JunctionTree::plan(&net.graph, &evidence, memory) {
         Ok(tree) => tree,
@@ -35,7 +35,7 @@ pub(super) struct Apart {
 
 impl Apart {
     pub(super) fn new(colony: &Colony, memory: u64) -> Result<Self, Unanswerable> {
-        let net = assemble(colony, Grouping::Apart);
+        let net = assemble_within(colony, Grouping::Apart, memory);
         let evidence = net.all_evidence();
         let full = Domains::full(&net.graph);
         let tree = match JunctionTree::plan_for(&net.graph, &full, memory) {

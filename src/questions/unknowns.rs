@@ -30,6 +30,8 @@ pub(super) struct Mixture<A> {
     pub(super) log_weights: Vec<f64>,
     /// What was integrated over, in words.
     pub(super) names: Vec<String>,
+    /// The colony with the likeliest values of the unknowns.
+    pub(super) likeliest: Colony,
 }
 
 /// A question of a colony without unknowns: its answer and log evidence.
@@ -55,7 +57,13 @@ pub(super) fn integrate<A>(colony: &Colony, ask: &Ask<'_, A>) -> Result<Mixture<
     if unknowns.is_empty() {
         let (answer, log_evidence) = ask(colony)?;
         let shares = vec![Share { answer, weight: 1.0 }];
-        return Ok(Mixture { shares, log_evidence, log_weights: vec![0.0], names: Vec::new() });
+        return Ok(Mixture {
+            shares,
+            log_evidence,
+            log_weights: vec![0.0],
+            names: Vec::new(),
+            likeliest: colony.clone(),
+        });
     }
     if let Some(one_more) = unknowns.get(UNKNOWNS) {
         return Err(Unanswerable::Impossible(vec![too_many(colony, one_more)]));
@@ -63,7 +71,7 @@ pub(super) fn integrate<A>(colony: &Colony, ask: &Ask<'_, A>) -> Result<Mixture<
     let mut nodes = NODES;
     let mut last = f64::NAN;
     loop {
-        let (answers, logs, log_weights) = at_nodes(colony, &unknowns, nodes, ask)?;
+        let (answers, logs, log_weights, likeliest) = at_nodes(colony, &unknowns, nodes, ask)?;
         let log_evidence = log_sum_exp(&logs);
         let enough = (2 * nodes).pow(unknowns.len() as u32) > MOST;
         let ruled_out = log_evidence == f64::NEG_INFINITY;
@@ -74,6 +82,7 @@ pub(super) fn integrate<A>(colony: &Colony, ask: &Ask<'_, A>) -> Result<Mixture<
                 log_evidence,
                 log_weights,
                 names: unknowns.iter().map(|unknown| unknown.name(colony)).collect(),
+                likeliest,
             });
         }
         last = log_evidence;
@@ -81,9 +90,9 @@ pub(super) fn integrate<A>(colony: &Colony, ask: &Ask<'_, A>) -> Result<Mixture<
     }
 }
 
-type AtNodes<A> = (Vec<A>, Vec<f64>, Vec<f64>);
+type AtNodes<A> = (Vec<A>, Vec<f64>, Vec<f64>, Colony);
 
-/// The answers at all possible nodes, with the log of weight and evidence.
+/// The answers at all possible nodes, with the log of weight and evidence, and the likeliest node.
 fn at_nodes<A>(
     colony: &Colony,
     unknowns: &[Unknown],
@@ -107,9 +116,13 @@ fn at_nodes<A>(
     let mut logs = Vec::new();
     let mut log_weights = Vec::new();
     let mut impossible = None;
+    let mut likeliest = (f64::NEG_INFINITY, colony);
     for (colony, weight) in &colonies {
         match ask(colony) {
             Ok((answer, log)) => {
+                if log > likeliest.0 {
+                    likeliest = (log, colony);
+                }
                 answers.push(answer);
                 logs.push(weight + log);
                 log_weights.push(*weight);
@@ -120,7 +133,7 @@ fn at_nodes<A>(
     }
     match impossible {
         Some(errors) if answers.is_empty() => Err(Unanswerable::Impossible(errors)),
-        _ => Ok((answers, logs, log_weights)),
+        _ => Ok((answers, logs, log_weights, likeliest.1.clone())),
     }
 }
 

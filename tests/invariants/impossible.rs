@@ -27,10 +27,6 @@ fn without_excuses(seed: u64, features: Features) -> Colony {
     colony.masks.clear();
     for animal in &mut colony.animals {
         animal.believed = false;
-        // A statement is a part of an uncertain call on a founder, and not to be told from it.
-        if matches!(animal.seen.call, Call::Either(_)) {
-            animal.statements.clear();
-        }
         for reading in &mut animal.readings {
             if let ReadingKind::Result { reliability, .. } = &mut reading.kind {
                 *reliability = 1.0;

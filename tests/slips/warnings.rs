@@ -4,8 +4,8 @@ use std::fmt;
 
 use proveout::numbers::ln;
 use proveout::questions::{Asked, Unanswerable, genotypes};
-use proveout::records::{Assumptions, Colony};
-use proveout::sampler::{Params, sample_colony};
+use proveout::records::{Assumptions, Colony, SexSystem};
+use proveout::sampler::{Features, Params, sample_colony};
 
 use super::binomial::upper;
 use super::plant::{Plant, plant, small};
@@ -44,22 +44,53 @@ impl fmt::Display for Warned {
     }
 }
 
-/// What sound colonies are drawn with.
-pub type Kind = (&'static str, fn(u64) -> Params);
+/// What sound colonies are drawn with; and one in how many of them is asked about, for colonies
+/// that take seconds each.
+pub type Kind = (&'static str, fn(u64) -> Params, u64);
 
 /// The small ones slips are planted into, and rich ones.
-pub const KINDS: [Kind; 3] = [
-    ("small, default assumptions", small),
-    ("small, many hidden copies, many misreads", |seed| {
-        let assumptions = Assumptions { background: 0.1, misread: 0.02, ..Assumptions::default() };
-        Params { assumptions, ..small(seed) }
-    }),
-    ("large clutches, five seasons", |seed| Params {
-        seasons: 5,
-        young: (6, 14),
-        assumptions: Assumptions { background: 0.05, ..Assumptions::default() },
-        ..small(seed)
-    }),
+pub const KINDS: [Kind; 5] = [
+    ("small, default assumptions", small, 1),
+    (
+        "small, many hidden copies, many misreads",
+        |seed| {
+            let assumptions =
+                Assumptions { background: 0.1, misread: 0.02, ..Assumptions::default() };
+            Params { assumptions, ..small(seed) }
+        },
+        1,
+    ),
+    (
+        "large clutches, five seasons",
+        |seed| Params {
+            seasons: 5,
+            young: (6, 14),
+            assumptions: Assumptions { background: 0.05, ..Assumptions::default() },
+            ..small(seed)
+        },
+        1,
+    ),
+    (
+        "anything",
+        |seed| {
+            let systems = [SexSystem::Environmental, SexSystem::Xy, SexSystem::Zw];
+            let sex_system = systems[(seed % 3) as usize];
+            // An unknown rate takes hundreds of colonies to average over; small ones do.
+            let features = Features { unknown_rates: false, ..Features::all() };
+            Params { sex_system, genes: 3, features, ..Params::everything() }
+        },
+        5,
+    ),
+    (
+        "small, unknown penetrance and crossover",
+        |seed| {
+            let small = small(seed);
+            let on =
+                Features { penetrance: true, linkage: true, unknown_rates: true, ..small.features };
+            Params { features: on, genes: 2, young: (2, 4), seasons: 2, ..small }
+        },
+        1,
+    ),
 ];
 
 /// Sound colonies: their records are drawn as they are judged.

@@ -44,6 +44,10 @@ pub(super) fn compare(
     memory: u64,
     all_steps: bool,
 ) -> Result<Comparison, Unanswerable> {
+    let least = crate::network::least_bytes(colony);
+    if least > memory {
+        return Err(Unanswerable::TooLarge { needed: least, allowed: memory });
+    }
     let lethal = |one: &Hypothesis| one.mode == Mode::LethalIncompleteDominant;
     let eggs = hypotheses.iter().any(lethal);
     let first = first_classes(colony, gene);
@@ -63,7 +67,7 @@ pub(super) fn compare(
         candidates.iter().map(|one| ln(one.hypothesis.prior) + one.log_evidence()).collect();
     let all = log_sum_exp(&weights);
     if all == f64::NEG_INFINITY {
-        return Err(Unanswerable::Impossible(crate::questions::impossible::irreducible(colony)));
+        return Err(crate::questions::impossible::impossible(colony, memory));
     }
     for (candidate, weight) in candidates.iter_mut().zip(weights) {
         candidate.posterior = exp(weight - all);

@@ -176,7 +176,7 @@ fn runs(colony: &Colony, gene: GeneId, mode: Mode, memory: u64) -> Result<Runs, 
     let first_share = if varied { 0.5 } else { 1.0 };
     let particulars = Particulars { first_share, ..Particulars::default() };
     let units = suspected_units(&declared, gene, mode, particulars);
-    let net = assemble_units(&declared, units, Grouping::Apart);
+    let net = assemble_units(&declared, units, Grouping::Apart, memory);
     let mut evidence = net.all_evidence();
     let first = first_classes(colony, gene);
     Suspect { colony, gene, first, eggs: false, memory }.certain(&net, &mut evidence);

@@ -156,13 +156,13 @@ impl Suspect<'_> {
         let units = suspected_units(&node.colony, self.gene, mode, node.particulars);
         let can_be_lethal = units.iter().any(crate::genetics::Unit::can_be_lethal);
         let order = in_date_order(&node.colony);
-        let resolved = match resolve_units(&node.colony, &units, self.memory) {
+        let resolved = match resolve_units(&node.colony, Some(&units), self.memory) {
             Ok(resolved) => resolved,
             Err(Unanswerable::Impossible(_)) => return Ok(NodeRun::ruled_out(node, order.len())),
             Err(other) => return Err(other),
         };
         let colony = resolved.colony.as_ref();
-        let net = assemble_units(colony, units, Grouping::Siblings);
+        let net = assemble_units(colony, units, Grouping::Siblings, self.memory);
         let mut run = NodeRun {
             log_weight: node.log_weight,
             logs: Vec::with_capacity(order.len() + 1),
@@ -287,7 +287,7 @@ impl Suspect<'_> {
                 };
                 let shown: f64 = self.founders(colony).map(|(_, class)| ln(shows(class))).sum();
                 let certain = self.hatched().map(|(id, class)| (id, self.gene, class)).collect();
-                let case = Case { colony: &node.colony, units, certain };
+                let case = Case { colony: &node.colony, units: Some(units), certain };
                 match ask(&case) {
                     Ok((answer, log)) => answers.push((answer, node.log_weight + log + shown)),
                     Err(Unanswerable::Impossible(_)) => {}
