@@ -9,6 +9,7 @@
 mod brood;
 mod calls;
 mod founders;
+mod kinship;
 mod locus;
 mod meiosis;
 mod naming;
@@ -19,6 +20,7 @@ pub use calls::{CallSheet, GeneCall, Sighting, call_sheets, count_sheet};
 pub use founders::{
     FounderEvidence, founder_support, founder_term, random_mating, reading_likelihood, unrelated,
 };
+pub use kinship::{Kinship, SireChances, recorded_candidates};
 pub use locus::Locus;
 pub use meiosis::{gametes, transmission};
 pub use naming::Naming;

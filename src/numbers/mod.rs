@@ -8,6 +8,6 @@ mod probability;
 mod quadrature;
 
 pub use log_weight::{LogWeight, exp, ln, log_sum_exp};
-pub use multinomial::ln_multinomial;
+pub use multinomial::{at_least, ln_multinomial};
 pub use probability::{Interval, Probability};
 pub use quadrature::uniform_nodes;

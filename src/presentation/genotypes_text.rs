@@ -43,7 +43,7 @@ pub fn genotypes_text(colony: &Colony, answer: &GenotypesAnswer) -> String {
         );
     }
     text.push_str(&super::doubts::sires(colony, &answer.sires));
-    text.push_str(&super::check_text::cautions(colony));
+    text.push_str(&super::cautions::section(colony, &answer.cautions));
     text
 }
 

@@ -50,6 +50,7 @@ struct Answer<'a, Body: Serialize> {
 struct GenotypesBody<'a> {
     genotypes: Vec<GenotypeEntry<'a>>,
     sires: Vec<SireEntry<'a>>,
+    cautions: Vec<serde_json::Value>,
 }
 
 #[derive(Serialize)]
@@ -101,7 +102,11 @@ pub fn genotypes(colony: &Colony, answer: &GenotypesAnswer) -> String {
             .map(|(candidate, _, after)| (names::candidate(colony, *candidate), (*after).into()))
             .collect(),
     });
-    let body = GenotypesBody { genotypes: entries.collect(), sires: sires.collect() };
+    let body = GenotypesBody {
+        genotypes: entries.collect(),
+        sires: sires.collect(),
+        cautions: super::cautions::values(colony, &answer.cautions),
+    };
     write(&Answer {
         schema: 1,
         method: method(answer.method),

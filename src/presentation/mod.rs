@@ -5,6 +5,7 @@ pub mod json;
 pub mod names;
 pub mod wording;
 
+mod cautions;
 mod check_text;
 mod conflicts_text;
 mod doubts;

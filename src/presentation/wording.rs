@@ -105,6 +105,12 @@ pub fn counted(number: u32, one: &str) -> String {
     format!("{number} {one}")
 }
 
+/// A coefficient to three places: `0.25`, `0.188`.
+pub fn coefficient(value: f64) -> String {
+    let text = format!("{value:.3}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
 fn ratio(value: f64) -> String {
     if value >= 9.95 {
         return thousands(value.round());

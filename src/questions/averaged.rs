@@ -18,6 +18,10 @@ pub(super) fn over_unknowns(
         Ok((answer, log))
     };
     let mixture = integrate(colony, &ask)?;
+    let by_share = mixture.shares.iter();
+    let cautions = super::cautions::average(
+        by_share.map(|share| (share.weight, share.answer.cautions.as_slice())),
+    );
     let mut shares = mixture.shares.into_iter();
     let Some(first) = shares.next() else { return Err(Unanswerable::Impossible(Vec::new())) };
     let mut answer = first.answer;
@@ -26,6 +30,7 @@ pub(super) fn over_unknowns(
         add(&mut answer, &share.answer, share.weight);
     }
     answer.log_evidence = mixture.log_evidence;
+    answer.cautions = cautions;
     answer.warnings.push(format!("averaged over {}", mixture.names.join(" and ")));
     if asked.explain {
         answer.stories = bare_stories(colony, &answer);

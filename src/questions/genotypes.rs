@@ -5,7 +5,9 @@ use super::fit::{class_called, own_call};
 use super::ladder::ladder;
 use super::priors::Priors;
 use super::propositions::odds;
-use super::{Because, ClutchFit, Copies, Divided, Floor, Method, Model, Proposition, Unanswerable};
+use super::{
+    Because, Caution, ClutchFit, Copies, Divided, Floor, Method, Model, Proposition, Unanswerable,
+};
 use crate::genetics::count_sheet;
 use crate::network::Grouping;
 use crate::records::{
@@ -158,6 +160,8 @@ pub struct GenotypesAnswer {
     pub surprise: Option<ClutchFit>,
     /// Every clutch and hatchling whose sire is in doubt.
     pub sires: Vec<SireAnswer>,
+    /// What may harm an animal.
+    pub cautions: Vec<Caution>,
     /// What there is to tell, animal by animal; only when asked to explain.
     pub stories: Vec<Story>,
 }
@@ -174,26 +178,33 @@ pub fn genotypes(colony: &Colony, asked: &Asked) -> Result<GenotypesAnswer, Unan
     let resolved = super::belief::resolve(colony, asked.memory)?;
     let colony = resolved.colony.as_ref();
     let mut model = Model::solve(colony, Grouping::Siblings, asked.memory)?;
+    Ok(answer(&mut model, asked, &resolved.divided))
+}
+
+/// The answer of a model that has been run on all records.
+pub(super) fn answer(model: &mut Model<'_>, asked: &Asked, divided: &[Divided]) -> GenotypesAnswer {
+    let colony = model.colony;
     let priors = Priors::new(&model.net, asked.memory);
     let named = |id: &AnimalId| colony.animal(*id).id.is_some() && asked.wants(colony, *id);
     let mut answers = Vec::new();
     for animal in colony.animal_ids().filter(named) {
         for gene in known_genes(colony).filter(|gene| asked.wants_gene(*gene)) {
-            answers.push(genotype_answer(&model, &priors, animal, gene));
+            answers.push(genotype_answer(model, &priors, animal, gene));
         }
     }
-    let stories = if asked.explain { stories(&mut model, &answers) } else { Vec::new() };
-    Ok(GenotypesAnswer {
+    let stories = if asked.explain { stories(model, &answers) } else { Vec::new() };
+    GenotypesAnswer {
         method: Method::Exact,
         log_evidence: model.log_evidence().ln(),
         assumptions: colony.assumptions,
         warnings: unknown_genes(colony),
-        divided: resolved.divided.clone(),
-        surprise: super::fit::surprise(&model),
+        divided: divided.to_vec(),
+        surprise: super::fit::surprise(model),
         genotypes: answers,
-        sires: sires(&model, asked),
+        sires: sires(model, asked),
+        cautions: super::cautions::cautions(model, asked),
         stories,
-    })
+    }
 }
 
 /// The genes whose inheritance is known.
@@ -349,7 +360,7 @@ fn bare_story(model: &Model<'_>, proposition: Proposition) -> Option<Story> {
     })
 }
 
-fn steps(
+pub(super) fn steps(
     model: &Model<'_>,
     proposition: Proposition,
     climbed: &super::ladder::Ladder,

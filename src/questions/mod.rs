@@ -6,6 +6,7 @@
 mod averaged;
 mod because;
 mod belief;
+mod cautions;
 mod conflicts;
 mod fit;
 mod genotypes;
@@ -22,6 +23,7 @@ mod unknowns;
 
 pub use because::{Because, Floor};
 pub use belief::Divided;
+pub use cautions::{Caution, CautionKind};
 pub use conflicts::{ConflictsAnswer, Slip, SlipKind, conflicts};
 pub use fit::ClutchFit;
 pub use genotypes::{

@@ -110,4 +110,23 @@ impl Clutch {
     pub fn date(&self) -> Option<Date> {
         self.hatched.or(self.laid)
     }
+
+    /// How many fertile eggs were lost, when that is known.
+    ///
+    /// # Source
+    ///
+    /// Eggs: losses are known when the clutch is complete and either `died`, or both `eggs` and
+    /// `slugs`, are given; where only some hatchlings were written down they are not used.
+    pub fn lost_eggs(&self) -> Option<u32> {
+        if !self.complete || !self.recorded_only.is_empty() {
+            return None;
+        }
+        match (self.died, self.eggs, self.slugs) {
+            (Some(died), _, _) => Some(died),
+            (None, Some(eggs), Some(slugs)) => {
+                Some(eggs.saturating_sub(slugs).saturating_sub(self.recorded()))
+            }
+            _ => None,
+        }
+    }
 }
