@@ -7,6 +7,7 @@ mod failure;
 mod genotypes;
 mod identify;
 mod input;
+mod labels;
 mod new;
 mod output;
 mod progress;
@@ -44,5 +45,6 @@ fn run(args: Args) -> Result<(), Failure> {
         Command::Genotypes(question) => genotypes::run(&question),
         Command::Identify(question) => identify::run(&question),
         Command::Conflicts(question) => conflicts::run(&question),
+        Command::Labels(question) => labels::run(&question),
     }
 }

@@ -102,7 +102,7 @@ fn sentence(colony: &Colony, caution: &Caution) -> String {
             format!("{name}: {words}")
         }
         (CautionKind::Harmful { looks }, Some(_)) => {
-            let shown = looks.iter().enumerate().filter(|(_, chance)| **chance > 0.0);
+            let shown = looks.iter().enumerate().filter(|(_, chance)| **chance >= 0.001);
             let each = shown.map(|(at, share)| {
                 let look = gene.map_or("", |gene| gene.look_name(at + 1));
                 format!("{look} {}", chance(*share))

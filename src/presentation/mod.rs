@@ -11,8 +11,13 @@ mod conflicts_text;
 mod doubts;
 mod genotypes_text;
 mod identify_text;
+mod labels_csv;
+mod labels_json;
+mod labels_text;
 
 pub use check_text::check_text;
 pub use conflicts_text::conflicts_text;
 pub use genotypes_text::genotypes_text;
 pub use identify_text::identify_text;
+pub use labels_csv::labels_csv;
+pub use labels_text::labels_text;
