@@ -190,7 +190,7 @@ struct Making<'a> {
 impl<'a> Making<'a> {
     fn new(colony: &'a Colony, sires: &'a SireChances<'a>) -> Self {
         let mut breeds = vec![false; colony.animals.len()];
-        for animal in colony.clutches.iter().flat_map(named_parents) {
+        for animal in colony.clutches.iter().flat_map(Clutch::named_parents) {
             breeds[animal.0] = true;
         }
         let mut making = Making {
@@ -220,7 +220,7 @@ impl<'a> Making<'a> {
     /// there yet.
     fn try_family(&mut self, id: ClutchId) -> bool {
         let clutch = self.colony.clutch(id);
-        if !named_parents(clutch).all(|animal| self.parents.contains_key(&animal)) {
+        if !clutch.named_parents().all(|animal| self.parents.contains_key(&animal)) {
             return false;
         }
         let dam = match clutch.dam {
@@ -268,19 +268,6 @@ impl<'a> Making<'a> {
             _ => Sire { node: self.add(Node::OneOf(list)), fatherless },
         }
     }
-}
-
-/// The parents of a clutch that are animals of the file.
-fn named_parents(clutch: &Clutch) -> impl Iterator<Item = AnimalId> + '_ {
-    let dam = match clutch.dam {
-        Parent::Known(dam) => Some(dam),
-        Parent::Unknown => None,
-    };
-    let sires = clutch.siring.candidates.iter().filter_map(|(candidate, _)| match candidate {
-        Candidate::Known(sire) => Some(*sire),
-        _ => None,
-    });
-    dam.into_iter().chain(sires)
 }
 
 /// The candidates of a clutch as the records weigh them, the unrecorded other sire included.

@@ -135,7 +135,7 @@ fn sentence(colony: &Colony, caution: &Caution) -> String {
 fn as_much_as(coefficient: f64) -> &'static str {
     match coefficient {
         f if f > 0.25 => "more than of young of full sibs (0.25)",
-        f if f == 0.25 => "as of young of full sibs, or of parent and child",
+        0.25 => "as of young of full sibs, or of parent and child",
         f if f > 0.125 => "more than of young of half sibs (0.125)",
         _ => "as of young of half sibs",
     }

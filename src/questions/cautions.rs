@@ -8,7 +8,7 @@ use super::{Asked, Model};
 use crate::genetics::{Kinship, recorded_candidates};
 use crate::numbers::at_least;
 use crate::records::{
-    AnimalId, Candidate, Clutch, ClutchId, Colony, GeneId, Inheritance, Origin, Parent, Status,
+    AnimalId, Candidate, Clutch, ClutchId, Colony, GeneId, Inheritance, Origin, Status,
 };
 
 /// Harmful young are worth a word from this chance on.
@@ -87,7 +87,7 @@ fn pairings(colony: &Colony, asked: &Asked) -> Vec<ClutchId> {
     let mut kept = Vec::new();
     for id in colony.clutch_ids() {
         let clutch = colony.clutch(id);
-        let sires: Vec<AnimalId> = named_sires(clutch).collect();
+        let sires: Vec<AnimalId> = clutch.named_sires().collect();
         let pair = (clutch.dam, sires);
         if can_be_repeated(colony, clutch) && concerns(colony, asked, id) && !seen.contains(&pair) {
             seen.push(pair);
@@ -97,29 +97,19 @@ fn pairings(colony: &Colony, asked: &Asked) -> Vec<ClutchId> {
     kept
 }
 
-fn named_sires(clutch: &Clutch) -> impl Iterator<Item = AnimalId> + '_ {
-    clutch.siring.candidates.iter().filter_map(|(candidate, _)| match candidate {
-        Candidate::Known(sire) => Some(*sire),
-        _ => None,
-    })
-}
-
 /// Whether both parents may breed again.
 fn can_be_repeated(colony: &Colony, clutch: &Clutch) -> bool {
     let breeds = |animal: AnimalId| {
         !matches!(colony.animal(animal).status, Status::Retired | Status::Sold | Status::Dead)
     };
-    let Parent::Known(dam) = clutch.dam else { return false };
-    breeds(dam) && named_sires(clutch).any(breeds)
+    clutch.named_dam().is_some_and(breeds) && clutch.named_sires().any(breeds)
 }
 
 /// Whether a clutch, one of its parents or one of its young is asked about.
 fn concerns(colony: &Colony, asked: &Asked, id: ClutchId) -> bool {
     let clutch = colony.clutch(id);
     let named = |animal: &AnimalId| {
-        clutch.dam == Parent::Known(*animal)
-            || named_sires(clutch).any(|sire| sire == *animal)
-            || clutch.hatchlings.contains(animal)
+        clutch.named_parents().any(|parent| parent == *animal) || clutch.hatchlings.contains(animal)
     };
     (asked.clutches.is_empty() || asked.clutches.contains(&id))
         && (asked.animals.is_empty() || asked.animals.iter().any(named))
@@ -247,9 +237,7 @@ fn no_history(expected: &Expected<'_>, asked: &Asked, gene: GeneId, pairings: &[
 fn is_grown(colony: &Colony, id: AnimalId) -> bool {
     let animal = colony.animal(id);
     let founder = animal.origin == Origin::Founder && animal.seen_grown;
-    let bred = |clutch: &Clutch| {
-        clutch.dam == Parent::Known(id) || named_sires(clutch).any(|sire| sire == id)
-    };
+    let bred = |clutch: &Clutch| clutch.named_parents().any(|parent| parent == id);
     founder || animal.grown.is_some() || colony.clutches.iter().any(bred)
 }
 
@@ -259,12 +247,12 @@ fn inbreeding(model: &Model<'_>, asked: &Asked) -> Vec<Caution> {
     if colony.clutches.is_empty() {
         return Vec::new();
     }
-    let mut known: FxHashMap<(ClutchId, Option<AnimalId>), Vec<(Candidate, f64)>> =
-        FxHashMap::default();
+    let mut known = FxHashMap::default();
     for one in &model.net.sires {
         let chances = model.work.marginal(&model.tree, one.selector);
         let candidates = one.candidates.iter().zip(chances);
-        let weighed = candidates.map(|((candidate, _), chance)| (*candidate, chance)).collect();
+        let weighed: Vec<(Candidate, f64)> =
+            candidates.map(|((candidate, _), chance)| (*candidate, chance)).collect();
         known.insert((one.clutch, one.hatchling), weighed);
     }
     let sires = |clutch: ClutchId, hatchling: Option<AnimalId>| {
@@ -305,11 +293,7 @@ fn in_doubt(colony: &Colony, id: ClutchId) -> bool {
             return true;
         }
         let clutch = colony.clutch(id);
-        let dam = match clutch.dam {
-            Parent::Known(dam) => Some(dam),
-            Parent::Unknown => None,
-        };
-        for parent in dam.into_iter().chain(named_sires(clutch)) {
+        for parent in clutch.named_parents() {
             if let Origin::Clutch(of) = colony.animal(parent).origin {
                 waiting.push(of);
             }

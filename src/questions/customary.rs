@@ -100,7 +100,7 @@ impl<'a> Customs<'a> {
         let clutch = colony.clutch(id);
         let missing =
             |animal: &AnimalId| self.chances[animal.0].is_empty() && !self.units.is_empty();
-        if parents(clutch).any(|animal| missing(&animal)) {
+        if clutch.named_parents().any(|animal| missing(&animal)) {
             return false;
         }
         for animal in &clutch.hatchlings {
@@ -172,19 +172,6 @@ impl<'a> Customs<'a> {
         }
         chances
     }
-}
-
-/// The animals that are parents of a clutch.
-fn parents(clutch: &Clutch) -> impl Iterator<Item = AnimalId> + '_ {
-    let dam = match clutch.dam {
-        Parent::Known(dam) => Some(dam),
-        Parent::Unknown => None,
-    };
-    let sires = clutch.siring.candidates.iter().filter_map(|(candidate, _)| match candidate {
-        Candidate::Known(sire) => Some(*sire),
-        _ => None,
-    });
-    dam.into_iter().chain(sires)
 }
 
 /// The colony as the trade sees it.

@@ -14,8 +14,7 @@ use crate::genetics::{
 };
 use crate::network::Grouping;
 use crate::records::{
-    AnimalId, Assumptions, Call, Candidate, ClutchId, Colony, GeneId, Genotype, Inheritance,
-    Origin, Parent,
+    AnimalId, Assumptions, Call, Candidate, Colony, GeneId, Genotype, Inheritance, Origin,
 };
 
 /// A chance of carrying that is worth a line.
@@ -357,17 +356,13 @@ impl Drafting<'_> {
 /// their parents, young and clutch-mates.
 fn of_unknown(colony: &Colony, asked: &Asked, gene: GeneId) -> Vec<Draft> {
     let shown = |animal: AnimalId| named_look(colony, animal, gene);
-    let near: Vec<ClutchId> = colony
-        .clutch_ids()
-        .filter(|id| family(colony, *id).any(|animal| shown(animal).is_some()))
-        .collect();
+    let kin = kin(colony, gene);
     let named =
         |animal: &AnimalId| colony.animal(*animal).id.is_some() && asked.wants(colony, *animal);
     let draft = |animal: AnimalId| {
         let class = shown(animal);
-        let kin = near.iter().any(|id| family(colony, *id).any(|one| one == animal));
         let claim = match class {
-            None if !kin => Claim::Nothing,
+            None if !kin[animal.0] => Claim::Nothing,
             own => Claim::NotKnown { own: own.is_some() },
         };
         let label = Label {
@@ -389,29 +384,30 @@ fn of_unknown(colony: &Colony, asked: &Asked, gene: GeneId) -> Vec<Draft> {
 /// The look of a gene that the latest plain call of an animal names.
 fn named_look(colony: &Colony, id: AnimalId, gene: GeneId) -> Option<usize> {
     let animal = colony.animal(id);
-    let calls = animal.grown.iter().chain([&animal.seen]).map(|observation| &observation.call);
-    calls
-        .filter_map(|call| match call {
-            Call::Looks(looks) => {
-                looks.iter().find(|look| look.gene == gene).map(|look| look.class)
-            }
-            _ => None,
-        })
-        .next()
+    animal.grown.iter().chain([&animal.seen]).find_map(|seen| look_of(&seen.call, gene))
 }
 
-/// The parents and young of a clutch.
-fn family(colony: &Colony, id: ClutchId) -> impl Iterator<Item = AnimalId> + '_ {
-    let clutch = colony.clutch(id);
-    let dam = match clutch.dam {
-        Parent::Known(dam) => Some(dam),
-        Parent::Unknown => None,
-    };
-    let sires = clutch.siring.candidates.iter().filter_map(|(candidate, _)| match candidate {
-        Candidate::Known(sire) => Some(*sire),
-        _ => None,
-    });
-    dam.into_iter().chain(sires).chain(clutch.hatchlings.iter().copied())
+fn look_of(call: &Call, gene: GeneId) -> Option<usize> {
+    let Call::Looks(looks) = call else { return None };
+    looks.iter().find(|look| look.gene == gene).map(|look| look.class)
+}
+
+/// Which animals are parents, young or clutch-mates of one that shows a gene; a mate is no kin.
+fn kin(colony: &Colony, gene: GeneId) -> Vec<bool> {
+    let mut kin = vec![false; colony.animals.len()];
+    let shows = |animal: &AnimalId| named_look(colony, *animal, gene).is_some();
+    for clutch in &colony.clutches {
+        let parents: Vec<AnimalId> = clutch.named_parents().collect();
+        let counted = clutch.counts.iter().any(|count| look_of(&count.seen.call, gene).is_some());
+        let by_young = counted || clutch.hatchlings.iter().any(shows);
+        if by_young {
+            parents.iter().for_each(|parent| kin[parent.0] = true);
+        }
+        if by_young || parents.iter().any(shows) {
+            clutch.hatchlings.iter().for_each(|young| kin[young.0] = true);
+        }
+    }
+    kin
 }
 
 /// How each clutch moved the chances, where that is not too long a way.

@@ -111,6 +111,27 @@ impl Clutch {
         self.hatched.or(self.laid)
     }
 
+    /// The dam, when she is an animal of the file.
+    pub fn named_dam(&self) -> Option<AnimalId> {
+        match self.dam {
+            Parent::Known(dam) => Some(dam),
+            Parent::Unknown => None,
+        }
+    }
+
+    /// The candidates for the sire that are animals of the file.
+    pub fn named_sires(&self) -> impl Iterator<Item = AnimalId> + '_ {
+        self.siring.candidates.iter().filter_map(|(candidate, _)| match candidate {
+            Candidate::Known(sire) => Some(*sire),
+            Candidate::Unknown | Candidate::NoFather => None,
+        })
+    }
+
+    /// The dam and the candidates for the sire that are animals of the file.
+    pub fn named_parents(&self) -> impl Iterator<Item = AnimalId> + '_ {
+        self.named_dam().into_iter().chain(self.named_sires())
+    }
+
     /// How many fertile eggs were lost, when that is known.
     ///
     /// # Source
