@@ -101,7 +101,9 @@ fn the_numbers_are_those_of_the_closed_forms() {
             continue;
         }
         let question = fs::read_to_string(folder.join("question.txt")).unwrap();
-        let question = question.replace("proveout identify", "proveout genotypes");
+        let question = question
+            .replace("proveout identify", "proveout genotypes")
+            .replace("proveout labels", "proveout genotypes");
         let output = run(&folder, &question, &["--json"]);
         let json: Value = serde_json::from_slice(&output.stdout).unwrap();
         for row in forms {

@@ -16,7 +16,8 @@ use clap::{Parser, Subcommand, ValueEnum};
         proveout identify colony.toml     which hatchling is what?\n  \
         proveout mode colony.toml quill   how is the new look inherited?\n  \
         proveout allelic colony.toml fern moss    one locus or two?\n  \
-        proveout conflicts colony.toml    which record is wrong?",
+        proveout conflicts colony.toml    which record is wrong?\n  \
+        proveout labels colony.toml       what may I write on the label?",
     after_help = "Every answer is a chance, computed from what you wrote and the assumptions that \
         `check` prints. It is no certificate and no veterinary or legal advice, and it is not for \
         human genetic counselling.",
@@ -38,6 +39,7 @@ impl Args {
             Command::Conflicts(conflicts) => conflicts.question.records.json,
             Command::Mode(mode) => mode.records.json,
             Command::Allelic(allelic) => allelic.records.json,
+            Command::Labels(labels) => labels.question.records.json,
         }
     }
 }
@@ -79,6 +81,12 @@ pub enum Command {
         proveout conflicts colony.toml\n  \
         proveout conflicts colony.toml --slip 0.02")]
     Conflicts(Conflicts),
+    /// What may I write on the label? The honest line for each animal, its figure and its ground.
+    #[command(before_help = "Examples:\n  \
+        proveout labels colony.toml\n  \
+        proveout labels colony.toml --animal 2024-A-6 --level 0.999\n  \
+        proveout labels colony.toml --csv --out labels.csv")]
+    Labels(Labels),
 }
 
 /// `new`.
@@ -186,6 +194,20 @@ pub struct Conflicts {
     pub slip: f64,
 }
 
+/// `labels`.
+#[derive(Debug, clap::Args)]
+pub struct Labels {
+    /// The colony, and what to narrow the question to.
+    #[command(flatten)]
+    pub question: Question,
+    /// The chance from which on young or a test prove a thing.
+    #[arg(long, value_name = "CHANCE", default_value_t = 0.99, value_parser = level)]
+    pub level: f64,
+    /// Answers as a sheet: comma-separated values under a heading.
+    #[arg(long, conflicts_with = "json")]
+    pub csv: bool,
+}
+
 /// How records are written.
 #[derive(Clone, Copy, Debug, ValueEnum)]
 pub enum Notation {
@@ -199,6 +221,13 @@ fn slip(text: &str) -> Result<f64, String> {
     match text.trim().parse::<f64>() {
         Ok(chance) if chance > 0.0 && chance < 1.0 => Ok(chance),
         _ => Err("expected a chance between 0 and 1, such as 0.01".into()),
+    }
+}
+
+fn level(text: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(chance) if chance > 0.5 && chance < 1.0 => Ok(chance),
+        _ => Err("expected a chance over 0.5 and under 1, such as 0.99".into()),
     }
 }
 

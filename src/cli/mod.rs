@@ -8,6 +8,7 @@ mod failure;
 mod genotypes;
 mod identify;
 mod input;
+mod labels;
 mod mode;
 mod new;
 mod output;
@@ -48,5 +49,6 @@ fn run(args: Args) -> Result<(), Failure> {
         Command::Mode(args) => mode::run(&args),
         Command::Allelic(args) => allelic::run(&args),
         Command::Conflicts(question) => conflicts::run(&question),
+        Command::Labels(question) => labels::run(&question),
     }
 }

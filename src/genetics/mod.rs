@@ -9,6 +9,7 @@
 mod brood;
 mod calls;
 mod founders;
+mod kinship;
 mod locus;
 mod meiosis;
 mod naming;
@@ -23,6 +24,7 @@ pub use founders::{
     FounderEvidence, founder_support, founder_term, founder_term_of, random_mating,
     reading_likelihood, unrelated,
 };
+pub use kinship::{Kinship, SireChances, recorded_candidates};
 pub use locus::Locus;
 pub use meiosis::{gametes, transmission};
 pub use naming::Naming;

@@ -223,7 +223,7 @@ impl Builder<'_> {
             return;
         }
         let clutch = self.colony.clutch(parentage.clutch);
-        let Some(lost) = super::eggs::lost_eggs(clutch) else { return };
+        let Some(lost) = clutch.lost_eggs() else { return };
         match &parentage.sire {
             Some(sire) => self.egg_losses(parentage, &sire.clone(), clutch.recorded(), lost),
             None => {
@@ -238,7 +238,7 @@ impl Builder<'_> {
     /// Where each egg has its own sire, a hatched one counts by itself.
     fn egg_that_hatched(&mut self, parentage: &Parentage, sire: &Sire) {
         let lethal = self.net.units.iter().any(Unit::can_be_lethal);
-        let known = super::eggs::lost_eggs(self.colony.clutch(parentage.clutch)).is_some();
+        let known = self.colony.clutch(parentage.clutch).lost_eggs().is_some();
         if parentage.sire.is_none() && lethal && known {
             self.egg_losses(parentage, sire, 1, 0);
         }

@@ -317,6 +317,27 @@ impl ColonyNetwork {
         weights.iter().map(|weight| weight / total).collect()
     }
 
+    /// The chance of each genotype of a hatched young at a gene, for each pair of parents: sire
+    /// slowest, then dam.
+    pub fn chances_of_genotypes(&self, gene: GeneId) -> Vec<Vec<f64>> {
+        let (unit, at) = self.genes[gene.0];
+        let of = &self.units[unit];
+        let young = of.brood(None).hatched(None);
+        let states = of.states_of(None);
+        let mut rows = vec![vec![0.0; of.loci[at].genotypes.len()]; young.len() / states.len()];
+        for (state, chances) in states.iter().zip(young.outer_iter()) {
+            let genotype = of.genotype[at][*state];
+            rows.iter_mut().zip(chances).for_each(|(row, chance)| row[genotype] += chance);
+        }
+        rows
+    }
+
+    /// The chance that a fertile egg has a genotype that can hatch at the unit of a gene, for each
+    /// pair of parents: sire slowest, then dam.
+    pub fn chances_of_hatching(&self, gene: GeneId) -> Vec<f64> {
+        self.units[self.genes[gene.0].0].brood(None).viability().into_iter().collect()
+    }
+
     /// Adds to the evidence that ever more young of a clutch, seen grown, show nothing of a gene.
     ///
     /// Returns the variables of its sire and dam; `None` where it has not one of each.

@@ -4,32 +4,12 @@ use super::VariableId;
 use super::assemble::Builder;
 use super::items::{Effect, ItemKind};
 use super::siring::{Parentage, Sire};
-use crate::records::Clutch;
 
 /// One unit that can be lethal, with the parents at it.
 struct Lethal {
     parents: [VariableId; 2],
     /// Chance of a genotype that can hatch, for each pair of parents.
     viable: Vec<f64>,
-}
-
-/// How many fertile eggs were lost, when that is known.
-///
-/// # Source
-///
-/// Eggs: losses are known when the clutch is complete and either `died`, or both `eggs` and
-/// `slugs`, are given; where only some hatchlings were written down they are not used.
-pub fn lost_eggs(clutch: &Clutch) -> Option<u32> {
-    if !clutch.complete || !clutch.recorded_only.is_empty() {
-        return None;
-    }
-    match (clutch.died, clutch.eggs, clutch.slugs) {
-        (Some(died), _, _) => Some(died),
-        (None, Some(eggs), Some(slugs)) => {
-            Some(eggs.saturating_sub(slugs).saturating_sub(clutch.recorded()))
-        }
-        _ => None,
-    }
 }
 
 impl Builder<'_> {

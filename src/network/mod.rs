@@ -19,7 +19,6 @@ mod siring;
 
 pub use assemble::{Grouping, assemble, assemble_units, assemble_within, least_bytes};
 pub use colony_network::ColonyNetwork;
-pub use eggs::lost_eggs;
 pub use evidence::Evidence;
 pub use graph::{FactorGraph, FactorId, Source, TableId, VariableId};
 pub use items::{Item, ItemKind};

@@ -10,6 +10,6 @@ mod quadrature;
 
 pub use beta::{at_least_one, beta_binomial, ln_beta};
 pub use log_weight::{LogWeight, exp, ln, log_sum_exp};
-pub use multinomial::ln_multinomial;
+pub use multinomial::{at_least, ln_multinomial};
 pub use probability::{Interval, Probability};
 pub use quadrature::uniform_nodes;

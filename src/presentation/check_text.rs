@@ -9,6 +9,9 @@ use crate::records::{Assumptions, Colony, Gene, Hidden, Inheritance, Misread, Or
 /// No line of an answer is longer, unless a name alone is.
 const WIDTH: usize = 96;
 
+/// The heading over what may harm an animal.
+pub(super) const CAUTIONS: &str = "Cautions (ask a veterinarian, and mind the law where you live)";
+
 /// What was read, and the assumptions in force.
 pub fn check_text(colony: &Colony) -> String {
     let mut text = String::from("The records are sound.\n");
@@ -61,6 +64,15 @@ pub(super) fn in_two(first: usize, hanging: usize, [one, other]: [&str; 2]) -> S
         return wrapped(first, hanging, &format!("{one} {other}"));
     }
     wrapped(first, hanging, one) + &wrapped(hanging, hanging, other)
+}
+
+/// Names in a sentence: `a`, `a and b`, `a, b and c`.
+pub(super) fn list(names: &[&str], last: &str) -> String {
+    match names {
+        [] => String::new(),
+        [only] => (*only).to_owned(),
+        [most @ .., end] => format!("{} {last} {end}", most.join(", ")),
+    }
 }
 
 /// The masks and combinations, which bind several genes.
@@ -117,7 +129,7 @@ pub(super) fn cautions(colony: &Colony) -> String {
     if text.is_empty() {
         return text;
     }
-    format!("\nCautions (ask a veterinarian, and mind the law where you live)\n{text}")
+    format!("\n{CAUTIONS}\n{text}")
 }
 
 fn gene_line(gene: &Gene) -> String {

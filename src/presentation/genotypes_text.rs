@@ -43,7 +43,7 @@ pub fn genotypes_text(colony: &Colony, answer: &GenotypesAnswer) -> String {
         );
     }
     text.push_str(&super::doubts::sires(colony, &answer.sires));
-    text.push_str(&super::check_text::cautions(colony));
+    text.push_str(&super::cautions::section(colony, &answer.cautions));
     text
 }
 
@@ -54,7 +54,7 @@ fn has_something_to_tell(colony: &Colony, story: &Story) -> bool {
     founder || bred || (SETTLED..=1.0 - SETTLED).contains(&story.after)
 }
 
-fn heading(colony: &Colony, animal: AnimalId) -> String {
+pub(super) fn heading(colony: &Colony, animal: AnimalId) -> String {
     let sex = names::sex(colony.animal(animal).sex);
     let from = match colony.animal(animal).origin {
         Origin::Founder => String::new(),
@@ -80,7 +80,9 @@ fn tell(colony: &Colony, story: &Story) -> String {
         let line = format!("{from}: {}; odds {}", chance(story.before), odds(story.before));
         text.push_str(&wrapped(4, 8, &line));
     }
-    text.push_str(&unseen(colony, story));
+    for line in unseen(colony, story.proposition.animal, story.proposition.gene) {
+        text.push_str(&wrapped(4, 8, &line));
+    }
     for step in story.steps.iter().filter(|step| !negligible(step)) {
         let [young, moved] = step_line(colony, story, step);
         text.push_str(&in_two(4, 8, [&young, &moved]));
@@ -103,11 +105,10 @@ fn settled_by_young(story: &Story) -> bool {
 }
 
 /// Why the animal's own look says nothing of a gene, and whether a reading does.
-fn unseen(colony: &Colony, story: &Story) -> String {
-    let animal = colony.animal(story.proposition.animal);
-    let id = story.proposition.gene;
+pub(super) fn unseen(colony: &Colony, animal: AnimalId, id: GeneId) -> Vec<String> {
+    let animal = colony.animal(animal);
     let gene = colony.gene(id);
-    let mut text = String::new();
+    let mut lines = Vec::new();
     let hides = |hidden: &Hidden| *hidden == Hidden::Gene(id);
     let latest = animal.grown.as_ref().unwrap_or(&animal.seen);
     let covering = colony.masks.iter().find(|mask| match &latest.call {
@@ -118,17 +119,17 @@ fn unseen(colony: &Colony, story: &Story) -> String {
     });
     if let Some(mask) = covering {
         let over = names::looks(colony, &mask.looks).join(" + ");
-        text.push_str(&wrapped(4, 8, &format!("{over} hides {} on it", gene.name)));
+        lines.push(format!("{over} hides {} on it", gene.name));
     } else if gene.from_age_adult && animal.grown.is_none() && !animal.seen_grown {
-        text.push_str(&wrapped(4, 8, &format!("{} shows on adults only", gene.name)));
+        lines.push(format!("{} shows on adults only", gene.name));
     }
     if animal.readings.iter().any(|reading| reading.gene == id) {
-        text.push_str(&wrapped(4, 8, &format!("a reading of {} on it is counted in", gene.name)));
+        lines.push(format!("a reading of {} on it is counted in", gene.name));
     }
-    text
+    lines
 }
 
-fn negligible(step: &Step) -> bool {
+pub(super) fn negligible(step: &Step) -> bool {
     (1.0 - NEGLIGIBLE..=1.0 / (1.0 - NEGLIGIBLE)).contains(&step.multiplier)
 }
 
@@ -152,7 +153,7 @@ fn step_line(colony: &Colony, story: &Story, step: &Step) -> [String; 2] {
 }
 
 /// The eggs that died, where the gene may have killed them.
-fn lost(colony: &Colony, gene: GeneId, clutch: ClutchId) -> String {
+pub(super) fn lost(colony: &Colony, gene: GeneId, clutch: ClutchId) -> String {
     match colony.clutch(clutch).died {
         Some(died) if died > 0 && !colony.gene(gene).lethal.is_empty() => {
             format!(", {died} died in the egg")
@@ -161,7 +162,7 @@ fn lost(colony: &Colony, gene: GeneId, clutch: ClutchId) -> String {
     }
 }
 
-fn young(colony: &Colony, gene: GeneId, kinds: &[Young]) -> String {
+pub(super) fn young(colony: &Colony, gene: GeneId, kinds: &[Young]) -> String {
     let declared = colony.gene(gene);
     let one = |kind: &Young| match kind.class {
         Some(0) => match declared.looks.as_slice() {
@@ -177,7 +178,7 @@ fn young(colony: &Colony, gene: GeneId, kinds: &[Young]) -> String {
     kinds.iter().map(one).collect::<Vec<_>>().join(", ")
 }
 
-fn mate_phrase(
+pub(super) fn mate_phrase(
     colony: &Colony,
     gene: GeneId,
     mate: Option<AnimalId>,

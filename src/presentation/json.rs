@@ -4,7 +4,10 @@ use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
 use super::{doubts, names};
-use crate::questions::{ConflictsAnswer, GenotypesAnswer, IdentifyAnswer, Method, Slip};
+use crate::questions::{
+    ClutchFit, ConflictsAnswer, Divided, GenotypesAnswer, IdentifyAnswer, LabelsAnswer, Method,
+    Slip,
+};
 use crate::records::{AnimalId, Assumptions, Colony, Count, GeneId, Genotype, Notice, Origin};
 
 /// Chances by name, in a fixed order.
@@ -50,6 +53,7 @@ struct Answer<'a, Body: Serialize> {
 struct GenotypesBody<'a> {
     genotypes: Vec<GenotypeEntry<'a>>,
     sires: Vec<SireEntry<'a>>,
+    cautions: Vec<serde_json::Value>,
 }
 
 #[derive(Serialize)]
@@ -107,7 +111,11 @@ pub fn genotypes(colony: &Colony, answer: &GenotypesAnswer) -> String {
             .map(|(candidate, _, after)| (names::candidate(colony, *candidate), (*after).into()))
             .collect(),
     });
-    let body = GenotypesBody { genotypes: entries.collect(), sires: sires.collect() };
+    let body = GenotypesBody {
+        genotypes: entries.collect(),
+        sires: sires.collect(),
+        cautions: super::cautions::values(colony, &answer.cautions),
+    };
     write(&Answer {
         schema: 1,
         method: method(answer.method),
@@ -212,6 +220,33 @@ pub fn identify(colony: &Colony, answer: &IdentifyAnswer) -> String {
         ),
         body: IdentifyBody { hatchlings: hatchlings.collect() },
     })
+}
+
+/// What every answer says of itself.
+pub(super) struct Envelope<'a> {
+    pub(super) method: Method,
+    pub(super) log_evidence: f64,
+    pub(super) assumptions: &'a Assumptions,
+    pub(super) warnings: &'a [String],
+    pub(super) surprise: Option<&'a ClutchFit>,
+    pub(super) divided: &'a [Divided],
+}
+
+/// An answer with what it says of itself.
+pub(super) fn enveloped(colony: &Colony, of: &Envelope<'_>, body: impl Serialize) -> String {
+    write(&Answer {
+        schema: 1,
+        method: method(of.method),
+        log_evidence: of.log_evidence,
+        assumptions: Named(of.assumptions),
+        warnings: doubts::warnings(colony, of.warnings, of.surprise, of.divided),
+        body,
+    })
+}
+
+/// `labels --json`.
+pub fn labels(colony: &Colony, answer: &LabelsAnswer) -> String {
+    super::labels_json::labels(colony, answer)
 }
 
 /// `conflicts --json`.

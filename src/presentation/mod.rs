@@ -7,11 +7,15 @@ pub mod names;
 pub mod wording;
 
 mod allelic_text;
+mod cautions;
 mod check_text;
 mod conflicts_text;
 mod doubts;
 mod genotypes_text;
 mod identify_text;
+mod labels_csv;
+mod labels_json;
+mod labels_text;
 mod modes_text;
 
 pub use allelic_text::allelic_text;
@@ -19,4 +23,6 @@ pub use check_text::check_text;
 pub use conflicts_text::conflicts_text;
 pub use genotypes_text::genotypes_text;
 pub use identify_text::identify_text;
+pub use labels_csv::labels_csv;
+pub use labels_text::labels_text;
 pub use modes_text::mode_text;

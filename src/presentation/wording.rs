@@ -33,6 +33,68 @@ pub fn frequency(p: f64) -> String {
     if p < 0.5 { "fewer than 1 in 10,000".into() } else { "more than 9,999 in 10,000".into() }
 }
 
+/// A natural frequency that is never more than the chance: for what is claimed of an animal.
+///
+/// # Examples
+///
+/// ```
+/// use proveout::presentation::wording::at_least;
+/// assert_eq!(at_least(0.669), "66 in 100");
+/// assert_eq!(at_least(0.9996), "9,996 in 10,000");
+/// assert_eq!(at_least(0.00009), "fewer than 1 in 10,000");
+/// ```
+pub fn at_least(p: f64) -> String {
+    if p >= 1.0 {
+        return "100 in 100".into();
+    }
+    let steps = [(100.0, "100"), (1_000.0, "1,000"), (10_000.0, "10,000")];
+    for (at, (of, written)) in steps.into_iter().enumerate() {
+        let count = rounded_down(p, of);
+        // Near certainty a finer step says more, as long as there is one.
+        let too_coarse = count + 1.0 >= of && at + 1 < steps.len();
+        if count >= 1.0 && !too_coarse {
+            return format!("{} in {written}", thousands(count));
+        }
+    }
+    if p > 0.5 { "9,999 in 10,000".into() } else { "fewer than 1 in 10,000".into() }
+}
+
+/// A natural frequency that is never less than the chance: for what is left of a doubt.
+///
+/// # Examples
+///
+/// ```
+/// use proveout::presentation::wording::at_most;
+/// assert_eq!(at_most(0.0323), "4 in 100");
+/// assert_eq!(at_most(0.0061), "7 in 1,000");
+/// assert_eq!(at_most(1e-9), "1 in 10,000");
+/// ```
+pub fn at_most(p: f64) -> String {
+    if p <= 0.0 {
+        return "0 in 100".into();
+    }
+    let (of, written) = match p {
+        p if p > 0.01 => (100.0, "100"),
+        p if p > 0.001 => (1_000.0, "1,000"),
+        _ => (10_000.0, "10,000"),
+    };
+    let count = (p * of).ceil();
+    let count = if count / of < p { count + 1.0 } else { count };
+    format!("{} in {written}", thousands(count.min(of)))
+}
+
+/// How many of `of`, rounded down; a product that was itself rounded up is taken back.
+fn rounded_down(p: f64, of: f64) -> f64 {
+    let count = (p * of).floor();
+    if count / of > p { count - 1.0 } else { count }
+}
+
+/// A percentage that is never more than the chance, as the trade writes it: `66 %`, `100 %`.
+pub fn trade_percent(p: f64) -> String {
+    // Half, a third and a quarter of sums of fractions may miss a whole per cent by a last bit.
+    format!("{:.0} %", (p * 100.0 + 1e-9).floor())
+}
+
 /// A percentage: `67 %`, `3.2 %`, `under 0.1 %`; `0 %` and `100 %` only when exact.
 pub fn percent(p: f64) -> String {
     let value = p * 100.0;
@@ -118,6 +180,12 @@ pub fn counted(number: u32, one: &str) -> String {
 /// How many times as probable: `1.5`, `64`, `16,100`.
 pub fn times(factor: f64) -> String {
     ratio(factor)
+}
+
+/// A coefficient to three places: `0.25`, `0.188`.
+pub fn coefficient(value: f64) -> String {
+    let text = format!("{value:.3}");
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
 fn ratio(value: f64) -> String {

@@ -19,6 +19,10 @@ pub(super) fn over_unknowns(
         Ok((answer, log))
     };
     let mixture = integrate(colony, &ask)?;
+    let by_share = mixture.shares.iter();
+    let cautions = super::cautions::average(
+        by_share.map(|share| (share.weight, share.answer.cautions.as_slice())),
+    );
     let mut shares = mixture.shares.into_iter();
     let Some(first) = shares.next() else { return Err(Unanswerable::Impossible(Vec::new())) };
     let mut answer = first.answer;
@@ -29,6 +33,7 @@ pub(super) fn over_unknowns(
     answer.log_evidence = mixture.log_evidence;
     // METHOD: whether a clutch fits badly is judged at the likeliest values of the unknowns.
     answer.surprise = with_known_rates(&Case::of(&mixture.likeliest), &quick, true)?.surprise;
+    answer.cautions = cautions;
     answer.warnings.push(format!("averaged over {}", mixture.names.join(" and ")));
     if asked.explain {
         answer.stories = bare_stories(colony, &answer);

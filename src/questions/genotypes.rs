@@ -7,7 +7,8 @@ use super::model::Case;
 use super::priors::Priors;
 use super::propositions::odds;
 use super::{
-    Because, ClutchFit, Copies, Divided, Floor, Method, Model, Proposition, Suspected, Unanswerable,
+    Because, Caution, ClutchFit, Copies, Divided, Floor, Method, Model, Proposition, Suspected,
+    Unanswerable,
 };
 use crate::genetics::count_sheet;
 use crate::network::Grouping;
@@ -164,6 +165,8 @@ pub struct GenotypesAnswer {
     pub surprise: Option<ClutchFit>,
     /// Every clutch and hatchling whose sire is in doubt.
     pub sires: Vec<SireAnswer>,
+    /// What may harm an animal.
+    pub cautions: Vec<Caution>,
     /// What there is to tell, animal by animal; only when asked to explain.
     pub stories: Vec<Story>,
 }
@@ -203,26 +206,38 @@ pub(super) fn with_known_rates(
     let colony = resolved.colony.as_ref();
     let mut model =
         Model::solve_case(Case { colony, ..case.clone() }, Grouping::Siblings, asked.memory)?;
+    Ok(answer(&mut model, asked, &resolved.divided, warn))
+}
+
+/// The answer of a model that has been run on all records.
+pub(super) fn answer(
+    model: &mut Model<'_>,
+    asked: &Asked,
+    divided: &[Divided],
+    warn: bool,
+) -> GenotypesAnswer {
+    let colony = model.colony;
     let priors = Priors::new(&model.net, asked.memory);
     let named = |id: &AnimalId| colony.animal(*id).id.is_some() && asked.wants(colony, *id);
     let mut answers = Vec::new();
     for animal in colony.animal_ids().filter(named) {
         for gene in known_genes(colony).filter(|gene| asked.wants_gene(*gene)) {
-            answers.push(genotype_answer(&model, &priors, animal, gene));
+            answers.push(genotype_answer(model, &priors, animal, gene));
         }
     }
-    let stories = if asked.explain { stories(&mut model, &answers) } else { Vec::new() };
-    Ok(GenotypesAnswer {
+    let stories = if asked.explain { stories(model, &answers) } else { Vec::new() };
+    GenotypesAnswer {
         method: Method::Exact,
         log_evidence: model.log_evidence().ln(),
         assumptions: colony.assumptions,
         warnings: Vec::new(),
-        divided: resolved.divided.clone(),
-        surprise: if warn { super::fit::surprise(&model) } else { None },
+        divided: divided.to_vec(),
+        surprise: if warn { super::fit::surprise(model) } else { None },
         genotypes: answers,
-        sires: sires(&model, asked),
+        sires: sires(model, asked),
+        cautions: super::cautions::cautions(model, asked),
         stories,
-    })
+    }
 }
 
 /// The genes whose inheritance is known.
@@ -370,7 +385,7 @@ fn bare_story(model: &Model<'_>, proposition: Proposition) -> Option<Story> {
     })
 }
 
-fn steps(
+pub(super) fn steps(
     model: &Model<'_>,
     proposition: Proposition,
     climbed: &super::ladder::Ladder,

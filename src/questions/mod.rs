@@ -7,12 +7,16 @@ mod allelic;
 mod averaged;
 mod because;
 mod belief;
+mod cautions;
 mod conflicts;
+mod customary;
 mod fit;
 mod genotypes;
 mod identify;
 mod identities;
 mod impossible;
+mod label_claims;
+mod labels;
 mod ladder;
 mod model;
 mod modes;
@@ -28,13 +32,16 @@ pub use allelic::{
 };
 pub use because::{Because, Floor};
 pub use belief::Divided;
+pub use cautions::{Caution, CautionKind};
 pub use conflicts::{ConflictsAnswer, Slip, SlipKind, conflicts};
+pub use customary::Customary;
 pub use fit::ClutchFit;
 pub use genotypes::{
     Asked, GenotypeAnswer, GenotypesAnswer, SireAnswer, Step, StepRole, Story, Young, genotypes,
 };
 pub use identify::{HatchlingAnswer, IdentifyAnswer, TellApart, identify};
 pub use identities::Identity;
+pub use labels::{Claim, Label, LabelsAnswer, Subject, labels};
 pub use model::{Method, Model, Unanswerable};
 pub use modes::{
     Decides, DecidingCross, Family, Hypothesis, Mate, ModeAnswer, ModeAsked, ModeFit, ModeResult,

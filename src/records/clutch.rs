@@ -110,4 +110,44 @@ impl Clutch {
     pub fn date(&self) -> Option<Date> {
         self.hatched.or(self.laid)
     }
+
+    /// The dam, when she is an animal of the file.
+    pub fn named_dam(&self) -> Option<AnimalId> {
+        match self.dam {
+            Parent::Known(dam) => Some(dam),
+            Parent::Unknown => None,
+        }
+    }
+
+    /// The candidates for the sire that are animals of the file.
+    pub fn named_sires(&self) -> impl Iterator<Item = AnimalId> + '_ {
+        self.siring.candidates.iter().filter_map(|(candidate, _)| match candidate {
+            Candidate::Known(sire) => Some(*sire),
+            Candidate::Unknown | Candidate::NoFather => None,
+        })
+    }
+
+    /// The dam and the candidates for the sire that are animals of the file.
+    pub fn named_parents(&self) -> impl Iterator<Item = AnimalId> + '_ {
+        self.named_dam().into_iter().chain(self.named_sires())
+    }
+
+    /// How many fertile eggs were lost, when that is known.
+    ///
+    /// # Source
+    ///
+    /// Eggs: losses are known when the clutch is complete and either `died`, or both `eggs` and
+    /// `slugs`, are given; where only some hatchlings were written down they are not used.
+    pub fn lost_eggs(&self) -> Option<u32> {
+        if !self.complete || !self.recorded_only.is_empty() {
+            return None;
+        }
+        match (self.died, self.eggs, self.slugs) {
+            (Some(died), _, _) => Some(died),
+            (None, Some(eggs), Some(slugs)) => {
+                Some(eggs.saturating_sub(slugs).saturating_sub(self.recorded()))
+            }
+            _ => None,
+        }
+    }
 }

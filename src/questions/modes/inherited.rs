@@ -343,7 +343,7 @@ fn most(net: &ColonyNetwork, gene: GeneId, class: usize) -> f64 {
 
 /// What the eggs of a clutch weigh where no genotype is lethal.
 fn eggs(clutch: &Clutch, loss: f64) -> f64 {
-    let Some(lost) = crate::network::lost_eggs(clutch) else { return 0.0 };
+    let Some(lost) = clutch.lost_eggs() else { return 0.0 };
     let of = |chance: f64, number: u32| match number {
         0 => 0.0,
         number => f64::from(number) * ln(chance),

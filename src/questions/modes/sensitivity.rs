@@ -38,7 +38,7 @@ pub(super) fn sensitivity(
     winner: Mode,
     memory: u64,
 ) -> Result<Vec<Sensitivity>, Unanswerable> {
-    let eggs = colony.clutches.iter().any(|one| crate::network::lost_eggs(one).is_some());
+    let eggs = colony.clutches.iter().any(|one| one.lost_eggs().is_some());
     let lethal = hypotheses.iter().any(|one| one.mode == Mode::LethalIncompleteDominant)
         || colony.genes.iter().any(|gene| !gene.lethal.is_empty());
     let mut changed: Vec<(&'static str, f64)> = Vec::new();
