@@ -32,7 +32,8 @@ impl Args {
         match &self.command {
             Command::New(_) => false,
             Command::Check(records) => records.json,
-            Command::Genotypes(question) | Command::Identify(question) => question.records.json,
+            Command::Genotypes(genotypes) => genotypes.question.records.json,
+            Command::Identify(identify) => identify.question.records.json,
             Command::Conflicts(conflicts) => conflicts.question.records.json,
         }
     }
@@ -53,13 +54,15 @@ pub enum Command {
     #[command(before_help = "Examples:\n  \
         proveout genotypes colony.toml\n  \
         proveout genotypes colony.toml --animal Juniper --gene ash\n  \
-        proveout genotypes colony.toml --assume misread=0 --json")]
-    Genotypes(Question),
+        proveout genotypes colony.toml --assume misread=0 --json\n  \
+        proveout genotypes colony.toml --animal Juniper --gene ash --chart juniper.svg")]
+    Genotypes(Genotypes),
     /// Which hatchling is what? Identities with their chances, and what would tell them apart.
     #[command(before_help = "Examples:\n  \
         proveout identify colony.toml\n  \
-        proveout identify colony.toml --clutch 2024-A")]
-    Identify(Question),
+        proveout identify colony.toml --clutch 2024-A\n  \
+        proveout identify colony.toml --clutch 2024-A --chart young.svg")]
+    Identify(Identify),
     /// Which record is wrong? Suspect records, most suspect first, with the cheapest check.
     #[command(before_help = "Examples:\n  \
         proveout conflicts colony.toml\n  \
@@ -117,6 +120,46 @@ pub struct Question {
     /// Start of the random numbers, where an answer is estimated.
     #[arg(long, value_name = "NUMBER")]
     pub seed: Option<u64>,
+}
+
+/// `genotypes`.
+#[derive(Debug, clap::Args)]
+pub struct Genotypes {
+    /// The colony, and what to narrow the question to.
+    #[command(flatten)]
+    pub question: Question,
+    /// Draws a picture of the answer as well: a file ending in .svg or .png.
+    #[arg(long, value_name = "FILE")]
+    pub chart: Option<PathBuf>,
+    /// Which picture. [default: the ladder of one animal at one gene, else the family]
+    #[arg(long, value_enum, requires = "chart")]
+    pub show: Option<Show>,
+}
+
+/// `identify`.
+#[derive(Debug, clap::Args)]
+pub struct Identify {
+    /// The colony, and what to narrow the question to.
+    #[command(flatten)]
+    pub question: Question,
+    /// Draws a picture of the answer as well: a file ending in .svg or .png.
+    #[arg(long, value_name = "FILE")]
+    pub chart: Option<PathBuf>,
+}
+
+/// The pictures of `genotypes`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Show {
+    /// How each clutch moved the odds of one animal at one gene.
+    Ladder,
+    /// Today's chance as a block of a hundred.
+    Hundred,
+    /// The answer over a range of each assumption.
+    WhatIf,
+    /// Who descends from whom, and who may carry one gene.
+    Family,
+    /// What hatched in each clutch, and what luck allows.
+    Expected,
 }
 
 /// `conflicts`.

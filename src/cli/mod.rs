@@ -1,6 +1,7 @@
 //! Read, ask, show: one file for each command.
 
 mod args;
+mod chart;
 mod check;
 mod conflicts;
 mod failure;

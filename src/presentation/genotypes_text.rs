@@ -48,7 +48,7 @@ pub fn genotypes_text(colony: &Colony, answer: &GenotypesAnswer) -> String {
 }
 
 /// A young whose look or family settles it is no news, unless its own young did.
-fn has_something_to_tell(colony: &Colony, story: &Story) -> bool {
+pub(super) fn has_something_to_tell(colony: &Colony, story: &Story) -> bool {
     let founder = colony.animal(story.proposition.animal).origin == Origin::Founder;
     let bred = story.steps.iter().any(|step| matches!(step.role, StepRole::Parent(_)));
     founder || bred || (SETTLED..=1.0 - SETTLED).contains(&story.after)
@@ -73,10 +73,7 @@ fn tell(colony: &Colony, story: &Story) -> String {
     };
     let mut text = wrapped(2, 4, &line);
     if (story.before - story.after).abs() > 1e-9 {
-        let from = match colony.animal(story.proposition.animal).origin {
-            Origin::Founder => "before any young",
-            Origin::Clutch(_) => "by descent alone",
-        };
+        let from = before_words(colony, story.proposition.animal);
         let line = format!("{from}: {}; odds {}", chance(story.before), odds(story.before));
         text.push_str(&wrapped(4, 8, &line));
     }
@@ -96,14 +93,22 @@ fn tell(colony: &Colony, story: &Story) -> String {
     text
 }
 
+/// What the chance before any clutch is called.
+pub(super) fn before_words(colony: &Colony, animal: AnimalId) -> &'static str {
+    match colony.animal(animal).origin {
+        Origin::Founder => "before any young",
+        Origin::Clutch(_) => "by descent alone",
+    }
+}
+
 /// Whether the young alone leave no doubt, whatever was told or assumed.
-fn settled_by_young(story: &Story) -> bool {
+pub(super) fn settled_by_young(story: &Story) -> bool {
     let certain = |chance: f64| chance == 0.0 || chance == 1.0;
     certain(story.after) && !certain(story.before)
 }
 
 /// Why the animal's own look says nothing of a gene, and whether a reading does.
-fn unseen(colony: &Colony, story: &Story) -> String {
+pub(super) fn unseen(colony: &Colony, story: &Story) -> String {
     let animal = colony.animal(story.proposition.animal);
     let id = story.proposition.gene;
     let gene = colony.gene(id);
@@ -128,12 +133,12 @@ fn unseen(colony: &Colony, story: &Story) -> String {
     text
 }
 
-fn negligible(step: &Step) -> bool {
+pub(super) fn negligible(step: &Step) -> bool {
     (1.0 - NEGLIGIBLE..=1.0 / (1.0 - NEGLIGIBLE)).contains(&step.multiplier)
 }
 
 /// `2024-A: 6 not showing ash, from a visual ash mate (Bram): odds ×1/64, to 3 in 100 (3.0 %)`.
-fn step_line(colony: &Colony, story: &Story, step: &Step) -> [String; 2] {
+pub(super) fn step_line(colony: &Colony, story: &Story, step: &Step) -> [String; 2] {
     let gene = story.proposition.gene;
     let clutch = &colony.clutch(step.clutch).id;
     let young = young(colony, gene, &step.young) + &lost(colony, gene, step.clutch);
@@ -198,7 +203,7 @@ fn mate_phrase(
     format!("{kind} ({name})")
 }
 
-fn because(colony: &Colony, story: &Story, reason: &Because) -> String {
+pub(super) fn because(colony: &Colony, story: &Story, reason: &Because) -> String {
     let allele = colony.gene(story.proposition.gene).allele_name(story.proposition.allele);
     match reason {
         Because::Statement { animal, text, trust } => {
@@ -231,7 +236,7 @@ fn because(colony: &Colony, story: &Story, reason: &Because) -> String {
     }
 }
 
-fn floor_line(colony: &Colony, story: &Story, floor: &Floor) -> String {
+pub(super) fn floor_line(colony: &Colony, story: &Story, floor: &Floor) -> String {
     let mate = floor.mate.map_or("the mate".to_owned(), |mate| names::animal(colony, mate));
     let clutch = &colony.clutch(floor.clutch).id;
     let gene = colony.gene(story.proposition.gene);

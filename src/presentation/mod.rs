@@ -5,13 +5,17 @@ pub mod json;
 pub mod names;
 pub mod wording;
 
+pub mod charts;
+
 mod check_text;
 mod conflicts_text;
 mod doubts;
 mod genotypes_text;
 mod identify_text;
+mod isolated;
 
 pub use check_text::check_text;
 pub use conflicts_text::conflicts_text;
 pub use genotypes_text::genotypes_text;
 pub use identify_text::identify_text;
+pub use isolated::isolated;
