@@ -14,7 +14,8 @@ use clap::{Parser, Subcommand, ValueEnum};
         proveout check colony.toml        is every line understood?\n  \
         proveout genotypes colony.toml    what does each animal carry?\n  \
         proveout identify colony.toml     which hatchling is what?\n  \
-        proveout conflicts colony.toml    which record is wrong?",
+        proveout conflicts colony.toml    which record is wrong?\n  \
+        proveout report colony.toml --out report.html   all of it, with pictures",
     after_help = "Every answer is a chance, computed from what you wrote and the assumptions that \
         `check` prints. It is no certificate and no veterinary or legal advice, and it is not for \
         human genetic counselling.",
@@ -35,6 +36,7 @@ impl Args {
             Command::Genotypes(genotypes) => genotypes.question.records.json,
             Command::Identify(identify) => identify.question.records.json,
             Command::Conflicts(conflicts) => conflicts.question.records.json,
+            Command::Report(question) => question.records.json,
         }
     }
 }
@@ -68,6 +70,11 @@ pub enum Command {
         proveout conflicts colony.toml\n  \
         proveout conflicts colony.toml --slip 0.02")]
     Conflicts(Conflicts),
+    /// Show me all of it. One page with pictures that needs no network, for screen and paper.
+    #[command(before_help = "Examples:\n  \
+        proveout report colony.toml --out report.html\n  \
+        proveout report colony.toml --gene ash --out ash.html")]
+    Report(Question),
 }
 
 /// `new`.

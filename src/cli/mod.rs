@@ -11,6 +11,7 @@ mod input;
 mod new;
 mod output;
 mod progress;
+mod report;
 
 use std::process::ExitCode;
 
@@ -45,5 +46,6 @@ fn run(args: Args) -> Result<(), Failure> {
         Command::Genotypes(question) => genotypes::run(&question),
         Command::Identify(question) => identify::run(&question),
         Command::Conflicts(question) => conflicts::run(&question),
+        Command::Report(question) => report::run(&question),
     }
 }

@@ -170,6 +170,12 @@ fn class(looks: &[Look], gene: GeneId) -> usize {
     looks.iter().find(|look| look.gene == gene).map_or(0, |look| look.class)
 }
 
+/// How to tell the two most probable identities apart, at the first gene in which they differ.
+pub(super) fn how_to_tell_first(colony: &Colony, hatchling: &HatchlingAnswer) -> Option<String> {
+    let difference = hatchling.tell_apart.first()?;
+    Some(how_to_tell(colony, hatchling, difference))
+}
+
 /// `to tell ash from not ash: …`.
 fn how_to_tell(colony: &Colony, hatchling: &HatchlingAnswer, difference: &TellApart) -> String {
     let gene = colony.gene(difference.gene);

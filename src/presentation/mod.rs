@@ -3,6 +3,7 @@
 pub mod diagnostics;
 pub mod json;
 pub mod names;
+pub mod report;
 pub mod wording;
 
 pub mod charts;

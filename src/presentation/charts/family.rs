@@ -12,7 +12,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::Chart;
 use super::canvas::{COLUMN, Canvas, EDGE};
 use super::family_layout::{Layout, Union, lanes, layout};
-use super::family_marks::{Inside, LABEL, SIDE, SLOT, inside, label, legend, slash, symbol};
+use super::family_marks::{Inside, LABEL, SIDE, inside, label, legend, room, slash, symbol};
 use super::style::AXIS;
 use crate::presentation::names;
 use crate::presentation::wording::percent;
@@ -25,8 +25,8 @@ pub const FAMILY_AT_MOST: usize = 80;
 const LANE: f64 = 9.0;
 /// Kept free between lanes and symbols.
 const CLEAR: f64 = 10.0;
-/// How much nearer than a slot the young without a name stand.
-const NARROW: f64 = 56.0;
+/// Room for a symbol without a label.
+const NARROW: f64 = 46.0;
 
 /// Who stands in the picture.
 #[derive(Clone, Debug)]
@@ -155,7 +155,13 @@ fn build<'a>(
         related.push(are_related(colony, &known));
         unions.push((own, children));
     }
-    let wide = |who: &Who| if matches!(who, Who::Young(..)) { NARROW } else { SLOT };
+    let wide = |who: &Who| match who {
+        Who::Animal(id) => {
+            let chance = carries.get(id).map_or(String::new(), |chance| percent(*chance));
+            room(&names::animal(colony, *id), &chance)
+        }
+        Who::Young(..) | Who::Unrecorded(_) => NARROW,
+    };
     let wides: Vec<f64> = who.iter().map(wide).collect();
     let layout = layout(&wides, unions);
     Family { colony, gene, who, carries, doubt, related, layout }
@@ -225,6 +231,11 @@ fn ancestry(colony: &Colony, id: AnimalId) -> BTreeSet<AnimalId> {
 }
 
 impl Family<'_> {
+    /// Where a line down from somebody begins: behind the label, or where a stand-in ends.
+    fn start(&self, node: usize, middle: f64, top: f64) -> f64 {
+        if node < self.who.len() { middle } else { top }
+    }
+
     fn shows(&self, id: AnimalId) -> bool {
         look_called(self.colony, id, self.gene).is_some_and(|class| class > 0)
     }
@@ -381,14 +392,19 @@ impl<'f> Gap<'f> {
         at: &dyn Fn(f64) -> f64,
     ) {
         let layout = &family.layout;
-        for ([from, to], lane) in &self.ways {
-            let [mut from, to] = [from, to].map(|node| at(layout.nodes[*node].x));
+        for ([source, to], lane) in &self.ways {
+            let [mut from, to] = [source, to].map(|node| at(layout.nodes[*node].x));
             // A jog of a hair is not seen as one.
             if (from - to).abs() < 3.0 {
                 from = to;
             }
             let y = top + CLEAR / 2.0 + (*lane as f64 + 0.5) * LANE;
-            let way = [[from, middle], [from, y], [to, y], [to, next - SIDE / 2.0]];
+            let way = [
+                [from, family.start(*source, middle, top)],
+                [from, y],
+                [to, y],
+                [to, next - SIDE / 2.0],
+            ];
             canvas.lines(&way, AXIS, &["edge"]);
         }
         for (place, (number, union)) in self.unions.iter().enumerate() {
@@ -402,7 +418,7 @@ impl<'f> Gap<'f> {
                 }
                 Some(lane) => {
                     let y = top + CLEAR / 2.0 + (lane as f64 + 0.5) * LANE;
-                    self.join(canvas, family, (*number, union), [x, y, middle], at);
+                    self.join(canvas, family, (*number, union), [x, y, middle, top], at);
                     y
                 }
             };
@@ -424,7 +440,7 @@ impl<'f> Gap<'f> {
         canvas: &mut Canvas,
         family: &Family<'_>,
         (number, union): (usize, &Union),
-        [x, y, middle]: [f64; 3],
+        [x, y, middle, top]: [f64; 4],
         at: &dyn Fn(f64) -> f64,
     ) {
         for (parent, end) in union.ends().enumerate() {
@@ -432,7 +448,8 @@ impl<'f> Gap<'f> {
             let dash: &[&str] =
                 if family.doubt[number] && sire { &["dash", "edge"] } else { &["edge"] };
             let own = at(family.layout.nodes[end].x);
-            canvas.lines(&[[own, middle], [own, y], [x, y]], AXIS, dash);
+            let start = family.start(end, middle, top);
+            canvas.lines(&[[own, start], [own, y], [x, y]], AXIS, dash);
             if family.related[number] {
                 canvas.line([own, y - 3.0], [x, y - 3.0], AXIS, &["edge"]);
             }

@@ -8,8 +8,10 @@ use crate::records::Sex;
 
 /// Side of a symbol.
 pub(super) const SIDE: f64 = 30.0;
-/// Room that an animal takes across, its label included.
-pub(super) const SLOT: f64 = 82.0;
+/// Room that an animal takes across, its label included, at least and at most.
+const SLOT: [f64; 2] = [50.0, 92.0];
+/// Kept free between labels.
+const BETWEEN: f64 = 10.0;
 /// Room for the two lines below a symbol.
 pub(super) const LABEL: f64 = 32.0;
 
@@ -75,9 +77,15 @@ fn polygon(corners: &[[f64; 2]]) -> String {
     format!("M{}Z", corners.join("L"))
 }
 
+/// Room that an animal with such a label takes across.
+pub(super) fn room(name: &str, chance: &str) -> f64 {
+    let wide = width(name, SMALL).max(width(chance, SMALL));
+    (wide + BETWEEN).clamp(SLOT[0], SLOT[1])
+}
+
 /// The name and the number below a symbol whose middle is at `y`.
 pub(super) fn label(canvas: &mut Canvas, [x, y]: [f64; 2], name: &str, chance: &str) {
-    let name = shortened(name, SMALL, SLOT - 8.0);
+    let name = shortened(name, SMALL, SLOT[1] - BETWEEN);
     let base = y + SIDE / 2.0 + SMALL + 2.0;
     canvas.patch([x, base], Anchor::Middle, &["ink", "small"], &name);
     if !chance.is_empty() {
