@@ -44,10 +44,12 @@ fn block(canvas: &mut Canvas, top: f64, chance: f64) {
         let (row, column) = (f64::from(at / 10), f64::from(at % 10));
         let [x, y] = [EDGE + column * PITCH, top + (9.0 - row) * PITCH];
         let filled = (chance * 100.0 - f64::from(at)).clamp(0.0, 1.0);
-        if filled > 0.0 {
+        // Less than this of a field is not seen.
+        let seen = filled > 0.02;
+        if seen {
             canvas.rect([x, y, FIELD * filled, FIELD], &["fill-1"]);
         }
-        let edge = if filled > 0.0 { "l-first" } else { "l-axis" };
+        let edge = if seen { "l-first" } else { "l-axis" };
         canvas.rect([x, y, FIELD, FIELD], &["line", edge]);
     }
 }

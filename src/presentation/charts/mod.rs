@@ -29,3 +29,4 @@ pub use ladder::ladder;
 pub use modes::{ModeBar, ModesPicture, modes};
 pub use style::{PAINTS, Paint, defs, style_sheet};
 pub use what_if::what_if;
+pub(super) use what_if::{anything_moves, no_difference};

@@ -22,7 +22,8 @@ pub fn what_if(colony: &Colony, answer: &WhatIf) -> Chart {
     let mut canvas = Canvas::new(COLUMN);
     let title = sentence(colony, answer);
     canvas.head(&title);
-    let (flat, moving): (Vec<&Curve>, Vec<&Curve>) = answer.curves.iter().partition(|c| flat(c));
+    let (flat, moving): (Vec<&Curve>, Vec<&Curve>) =
+        answer.curves.iter().partition(|curve| flat(curve));
     for curve in &moving {
         panel(&mut canvas, colony, curve, answer.chance);
     }
@@ -76,12 +77,18 @@ pub(in crate::presentation) fn knob(colony: &Colony, knob: Knob) -> String {
     }
 }
 
+/// Whether any assumption moves the answer enough to be drawn.
+pub(in crate::presentation) fn anything_moves(answer: &WhatIf) -> bool {
+    !answer.curves.iter().all(flat)
+}
+
 fn flat(curve: &Curve) -> bool {
     let known = || curve.chances.iter().flatten().copied();
     known().fold(0.0, f64::max) - known().fold(1.0, f64::min) < FLAT
 }
 
-fn no_difference(colony: &Colony, flat: &[&Curve]) -> String {
+/// Which assumptions make no difference.
+pub(in crate::presentation) fn no_difference(colony: &Colony, flat: &[&Curve]) -> String {
     let names: Vec<String> = flat.iter().map(|curve| knob(colony, curve.knob)).collect();
     format!("Makes no difference here: {}.", names.join(", "))
 }

@@ -5,7 +5,7 @@ use askama::Template;
 use super::page::{Parts, Section};
 use super::summary::subject;
 use super::table::{Cell, Table, written};
-use crate::presentation::charts::{hundred, ladder, what_if};
+use crate::presentation::charts::{anything_moves, hundred, ladder, no_difference, what_if};
 use crate::presentation::genotypes_text::{
     before, floor, has_something_to_tell, negligible, now, rests_on, step_line,
 };
@@ -90,14 +90,24 @@ fn question(parts: &Parts<'_>, story: &Story, number: usize) -> Question {
         hundred(colony, story).inline(&format!("{id}-hundred")),
     ];
     let found = parts.what_if.iter().find(|one| one.proposition == story.proposition);
-    figures.extend(found.map(|one| what_if(colony, one).inline(&format!("{id}-what-if"))));
+    let mut reasons: Vec<String> =
+        rests_on(colony, story).into_iter().chain(floor(colony, story)).collect();
+    match found {
+        Some(one) if anything_moves(one) => {
+            figures.push(what_if(colony, one).inline(&format!("{id}-what-if")));
+        }
+        Some(one) => {
+            reasons.push(no_difference(colony, &one.curves.iter().collect::<Vec<_>>()));
+        }
+        None => {}
+    }
     Question {
         heading: subject(parts, story),
         now: now(colony, story),
         chance: story.after,
         before: before(colony, story),
         figures,
-        reasons: rests_on(colony, story).into_iter().chain(floor(colony, story)).collect(),
+        reasons,
         steps: steps(colony, story),
         working: work(colony, story),
         id,

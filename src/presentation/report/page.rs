@@ -80,11 +80,13 @@ pub fn report(parts: &Parts<'_>) -> String {
     let title = colony.title.clone().unwrap_or_else(|| "Untitled colony".to_owned());
     let mut lines = vec![in_short(&colony).trim().replace("\n ", "")];
     lines.extend(colony.species.clone());
-    written(&Page {
+    let page = written(&Page {
         title,
         style: include_str!("templates/report.css").to_owned() + &style_sheet(),
         patterns: defs(),
         lines,
         sections,
-    })
+    });
+    // A sign of per cent stays with its number.
+    page.replace(" %", "\u{a0}%")
 }

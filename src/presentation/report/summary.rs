@@ -120,9 +120,15 @@ fn next(parts: &Parts<'_>, stories: &[&Story]) -> Vec<String> {
         };
         lines.push(format!("{} ({}): {what}", subject(parts, story), percent(story.after)));
     }
+    let mut hows: Vec<(String, Vec<String>)> = Vec::new();
     for hatchling in in_doubt(parts.identify) {
         let who = names::animal(parts.colony, hatchling.animal);
-        lines.extend(how_to_tell_first(parts.colony, hatchling).map(|how| format!("{who}: {how}")));
+        let Some(how) = how_to_tell_first(parts.colony, hatchling) else { continue };
+        match hows.iter_mut().find(|(known, _)| *known == how) {
+            Some((_, all)) => all.push(who),
+            None => hows.push((how, vec![who])),
+        }
     }
+    lines.extend(hows.into_iter().map(|(how, all)| format!("{}: {how}", all.join(", "))));
     shortened(lines, "see the open questions")
 }
