@@ -17,7 +17,8 @@ use clap::{Parser, Subcommand, ValueEnum};
         proveout mode colony.toml quill   how is the new look inherited?\n  \
         proveout allelic colony.toml fern moss    one locus or two?\n  \
         proveout conflicts colony.toml    which record is wrong?\n  \
-        proveout labels colony.toml       what may I write on the label?",
+        proveout labels colony.toml       what may I write on the label?\n  \
+        proveout report colony.toml --out report.html   all of it, with pictures",
     after_help = "Every answer is a chance, computed from what you wrote and the assumptions that \
         `check` prints. It is no certificate and no veterinary or legal advice, and it is not for \
         human genetic counselling.",
@@ -35,11 +36,13 @@ impl Args {
         match &self.command {
             Command::New(_) => false,
             Command::Check(records) => records.json,
-            Command::Genotypes(question) | Command::Identify(question) => question.records.json,
+            Command::Genotypes(genotypes) => genotypes.question.records.json,
+            Command::Identify(identify) => identify.question.records.json,
             Command::Conflicts(conflicts) => conflicts.question.records.json,
             Command::Mode(mode) => mode.records.json,
             Command::Allelic(allelic) => allelic.records.json,
             Command::Labels(labels) => labels.question.records.json,
+            Command::Report(question) => question.records.json,
         }
     }
 }
@@ -59,13 +62,15 @@ pub enum Command {
     #[command(before_help = "Examples:\n  \
         proveout genotypes colony.toml\n  \
         proveout genotypes colony.toml --animal Juniper --gene ash\n  \
-        proveout genotypes colony.toml --assume misread=0 --json")]
-    Genotypes(Question),
+        proveout genotypes colony.toml --assume misread=0 --json\n  \
+        proveout genotypes colony.toml --animal Juniper --gene ash --chart juniper.svg")]
+    Genotypes(Genotypes),
     /// Which hatchling is what? Identities with their chances, and what would tell them apart.
     #[command(before_help = "Examples:\n  \
         proveout identify colony.toml\n  \
-        proveout identify colony.toml --clutch 2024-A")]
-    Identify(Question),
+        proveout identify colony.toml --clutch 2024-A\n  \
+        proveout identify colony.toml --clutch 2024-A --chart young.svg")]
+    Identify(Identify),
     /// How is the new gene inherited? Every way compared, and the cross that would decide.
     #[command(before_help = "Examples:\n  \
         proveout mode colony.toml quill\n  \
@@ -87,6 +92,11 @@ pub enum Command {
         proveout labels colony.toml --animal 2024-A-6 --level 0.999\n  \
         proveout labels colony.toml --csv --out labels.csv")]
     Labels(Labels),
+    /// Show me all of it. One page with pictures that needs no network, for screen and paper.
+    #[command(before_help = "Examples:\n  \
+        proveout report colony.toml --out report.html\n  \
+        proveout report colony.toml --gene ash --out ash.html")]
+    Report(Question),
 }
 
 /// `new`.
@@ -139,6 +149,46 @@ pub struct Question {
     /// Start of the random numbers, where an answer is estimated.
     #[arg(long, value_name = "NUMBER")]
     pub seed: Option<u64>,
+}
+
+/// `genotypes`.
+#[derive(Debug, clap::Args)]
+pub struct Genotypes {
+    /// The colony, and what to narrow the question to.
+    #[command(flatten)]
+    pub question: Question,
+    /// Draws a picture of the answer as well: a file ending in .svg or .png.
+    #[arg(long, value_name = "FILE")]
+    pub chart: Option<PathBuf>,
+    /// Which picture. [default: the ladder of one animal at one gene, else the family]
+    #[arg(long, value_enum, requires = "chart")]
+    pub show: Option<Show>,
+}
+
+/// `identify`.
+#[derive(Debug, clap::Args)]
+pub struct Identify {
+    /// The colony, and what to narrow the question to.
+    #[command(flatten)]
+    pub question: Question,
+    /// Draws a picture of the answer as well: a file ending in .svg or .png.
+    #[arg(long, value_name = "FILE")]
+    pub chart: Option<PathBuf>,
+}
+
+/// The pictures of `genotypes`.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, ValueEnum)]
+pub enum Show {
+    /// How each clutch moved the odds of one animal at one gene.
+    Ladder,
+    /// Today's chance as a block of a hundred.
+    Hundred,
+    /// The answer over a range of each assumption.
+    WhatIf,
+    /// Who descends from whom, and who may carry one gene.
+    Family,
+    /// What hatched in each clutch, and what luck allows.
+    Expected,
 }
 
 /// `mode`.

@@ -3,18 +3,21 @@
 use proveout::presentation::{genotypes_text, json};
 use proveout::questions::genotypes;
 
-use super::args::Question;
+use super::args::Genotypes;
 use super::input::Source;
 use super::progress::Progress;
-use super::{Failure, output};
+use super::{Failure, chart, output};
 
-pub fn run(question: &Question) -> Result<(), Failure> {
+pub fn run(options: &Genotypes) -> Result<(), Failure> {
+    let question = &options.question;
     let source = Source::read(&question.records)?;
-    let asked = source.asked(question)?;
+    let mut asked = source.asked(question)?;
+    asked.explain |= options.chart.is_some();
     let working = Progress::begin("working out the genotypes");
     let answer = genotypes(&source.colony, &asked).map_err(|why| source.failure(why));
     drop(working);
     let answer = answer?;
+    chart::genotypes(&source, &asked, options, &answer)?;
     let text = if question.records.json {
         json::genotypes(&source.colony, &answer)
     } else {

@@ -2,6 +2,7 @@
 
 mod allelic;
 mod args;
+mod chart;
 mod check;
 mod conflicts;
 mod failure;
@@ -13,6 +14,7 @@ mod mode;
 mod new;
 mod output;
 mod progress;
+mod report;
 
 use std::process::ExitCode;
 
@@ -50,5 +52,6 @@ fn run(args: Args) -> Result<(), Failure> {
         Command::Allelic(args) => allelic::run(&args),
         Command::Conflicts(question) => conflicts::run(&question),
         Command::Labels(question) => labels::run(&question),
+        Command::Report(question) => report::run(&question),
     }
 }

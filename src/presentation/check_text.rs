@@ -111,28 +111,29 @@ pub(super) fn in_short(colony: &Colony) -> String {
     wrapped(0, 2, &line)
 }
 
+/// What may harm an animal, gene by gene.
+pub(super) fn caution_lines(colony: &Colony) -> Vec<String> {
+    let line = |gene: &Gene| match &gene.caution {
+        Some(caution) => Some(format!("{}: {caution}", gene.name)),
+        None if !gene.lethal.is_empty() => Some(format!(
+            "{}: some genotypes never hatch; a pairing that can give them loses eggs",
+            gene.name
+        )),
+        None => None,
+    };
+    colony.genes.iter().filter_map(line).collect()
+}
+
 /// What may harm an animal, and whom to ask.
 pub(super) fn cautions(colony: &Colony) -> String {
-    let mut text = String::new();
-    for gene in &colony.genes {
-        if let Some(caution) = &gene.caution {
-            text.push_str(&wrapped(2, 6, &format!("{}: {caution}", gene.name)));
-        }
-        if gene.caution.is_none() && !gene.lethal.is_empty() {
-            let _ = writeln!(
-                text,
-                "  {}: some genotypes never hatch; a pairing that can give them loses eggs",
-                gene.name
-            );
-        }
-    }
+    let text: String = caution_lines(colony).iter().map(|line| wrapped(2, 6, line)).collect();
     if text.is_empty() {
         return text;
     }
     format!("\n{CAUTIONS}\n{text}")
 }
 
-fn gene_line(gene: &Gene) -> String {
+pub(super) fn gene_line(gene: &Gene) -> String {
     let kind = match gene.inheritance {
         Inheritance::Recessive => "recessive".to_owned(),
         Inheritance::Dominant => "dominant".to_owned(),
@@ -183,7 +184,7 @@ fn gene_line(gene: &Gene) -> String {
     line
 }
 
-fn meaning(key: &str) -> &'static str {
+pub(super) fn meaning(key: &str) -> &'static str {
     match key {
         "background" => "frequency of each mutant allele in unrelated stock",
         "misread" => "chance that one call on one gene names the wrong look",
@@ -195,6 +196,6 @@ fn meaning(key: &str) -> &'static str {
     }
 }
 
-fn plural(number: usize, one: &str, many: &str) -> String {
+pub(super) fn plural(number: usize, one: &str, many: &str) -> String {
     if number == 1 { format!("1 {one}") } else { format!("{number} {many}") }
 }

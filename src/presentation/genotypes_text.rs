@@ -48,7 +48,7 @@ pub fn genotypes_text(colony: &Colony, answer: &GenotypesAnswer) -> String {
 }
 
 /// A young whose look or family settles it is no news, unless its own young did.
-fn has_something_to_tell(colony: &Colony, story: &Story) -> bool {
+pub(super) fn has_something_to_tell(colony: &Colony, story: &Story) -> bool {
     let founder = colony.animal(story.proposition.animal).origin == Origin::Founder;
     let bred = story.steps.iter().any(|step| matches!(step.role, StepRole::Parent(_)));
     founder || bred || (SETTLED..=1.0 - SETTLED).contains(&story.after)
@@ -64,20 +64,8 @@ pub(super) fn heading(colony: &Colony, animal: AnimalId) -> String {
 }
 
 fn tell(colony: &Colony, story: &Story) -> String {
-    let what = names::proposition(colony, story.proposition);
-    let (now, odds_now) = (chance(story.after), odds(story.after));
-    let line = match story.after {
-        1.0 => format!("{what}: proven, {now}"),
-        0.0 => format!("{what}: ruled out, {now}"),
-        after => format!("{what}: {now}, {}; odds {odds_now}", likelihood_word(after)),
-    };
-    let mut text = wrapped(2, 4, &line);
-    if (story.before - story.after).abs() > 1e-9 {
-        let from = match colony.animal(story.proposition.animal).origin {
-            Origin::Founder => "before any young",
-            Origin::Clutch(_) => "by descent alone",
-        };
-        let line = format!("{from}: {}; odds {}", chance(story.before), odds(story.before));
+    let mut text = wrapped(2, 4, &now(colony, story));
+    if let Some(line) = before(colony, story) {
         text.push_str(&wrapped(4, 8, &line));
     }
     for line in unseen(colony, story.proposition.animal, story.proposition.gene) {
@@ -87,21 +75,61 @@ fn tell(colony: &Colony, story: &Story) -> String {
         let [young, moved] = step_line(colony, story, step);
         text.push_str(&in_two(4, 8, [&young, &moved]));
     }
-    for reason in story.because.iter().filter(|_| !settled_by_young(story)) {
-        text.push_str(&wrapped(4, 8, &because(colony, story, reason)));
-    }
-    // Nobody should breed for more lost eggs to learn more of a lethal gene.
-    let harmless = colony.gene(story.proposition.gene).lethal.is_empty();
-    if let Some(floor) = story.floor.filter(|_| harmless && IN_DOUBT.contains(&story.after)) {
-        text.push_str(&wrapped(4, 8, &floor_line(colony, story, &floor)));
+    for line in rests_on(colony, story).into_iter().chain(floor(colony, story)) {
+        text.push_str(&wrapped(4, 8, &line));
     }
     text
+}
+
+/// `carries ash: 3 in 100 (3.2 %), very unlikely; odds 1 : 30`.
+pub(super) fn now(colony: &Colony, story: &Story) -> String {
+    let what = names::proposition(colony, story.proposition);
+    let (now, odds_now) = (chance(story.after), odds(story.after));
+    match story.after {
+        1.0 => format!("{what}: proven, {now}"),
+        0.0 => format!("{what}: ruled out, {now}"),
+        after => format!("{what}: {now}, {}; odds {odds_now}", likelihood_word(after)),
+    }
+}
+
+/// The chance before any clutch, where it was another.
+pub(super) fn before(colony: &Colony, story: &Story) -> Option<String> {
+    let from = before_words(colony, story.proposition.animal);
+    let line = || format!("{from}: {}; odds {}", chance(story.before), odds(story.before));
+    ((story.before - story.after).abs() > 1e-9).then(line)
+}
+
+/// What it rests on, one line for each.
+pub(super) fn rests_on(colony: &Colony, story: &Story) -> Vec<String> {
+    let reasons = story.because.iter().filter(|_| !settled_by_young(story));
+    reasons.map(|reason| because(colony, story, reason)).collect()
+}
+
+/// Why more eggs of a pairing will not settle it, and what will.
+pub(super) fn floor(colony: &Colony, story: &Story) -> Option<String> {
+    // Nobody should breed for more lost eggs to learn more of a lethal gene.
+    let harmless = colony.gene(story.proposition.gene).lethal.is_empty();
+    let floor = story.floor.filter(|_| harmless && IN_DOUBT.contains(&story.after))?;
+    Some(floor_line(colony, story, &floor))
+}
+
+/// What the chance before any clutch is called.
+pub(super) fn before_words(colony: &Colony, animal: AnimalId) -> &'static str {
+    match colony.animal(animal).origin {
+        Origin::Founder => "before any young",
+        Origin::Clutch(_) => "by descent alone",
+    }
 }
 
 /// Whether the young alone leave no doubt, whatever was told or assumed.
 fn settled_by_young(story: &Story) -> bool {
     let certain = |chance: f64| chance == 0.0 || chance == 1.0;
     certain(story.after) && !certain(story.before)
+}
+
+/// Whether a mate it was bred to is not proven itself.
+pub(super) fn unproven_mate(story: &Story) -> bool {
+    story.because.iter().any(|reason| matches!(reason, Because::UnprovenMate { .. }))
 }
 
 /// Why the animal's own look says nothing of a gene, and whether a reading does.
@@ -134,7 +162,7 @@ pub(super) fn negligible(step: &Step) -> bool {
 }
 
 /// `2024-A: 6 not showing ash, from a visual ash mate (Bram): odds ×1/64, to 3 in 100 (3.0 %)`.
-fn step_line(colony: &Colony, story: &Story, step: &Step) -> [String; 2] {
+pub(super) fn step_line(colony: &Colony, story: &Story, step: &Step) -> [String; 2] {
     let gene = story.proposition.gene;
     let clutch = &colony.clutch(step.clutch).id;
     let young = young(colony, gene, &step.young) + &lost(colony, gene, step.clutch);

@@ -170,6 +170,17 @@ fn class(looks: &[Look], gene: GeneId) -> usize {
     looks.iter().find(|look| look.gene == gene).map_or(0, |look| look.class)
 }
 
+/// How to tell the two most probable identities apart, at the first gene in which they differ.
+pub(super) fn how_to_tell_first(colony: &Colony, hatchling: &HatchlingAnswer) -> Option<String> {
+    let mut difference = hatchling.tell_apart.first()?.clone();
+    // The same for all hatchlings between which the same two looks are open.
+    if difference.classes[0] < difference.classes[1] {
+        difference.classes.swap(0, 1);
+        difference.cross.iter_mut().for_each(|cross| cross.shows = 1 - cross.shows);
+    }
+    Some(how_to_tell(colony, hatchling, &difference))
+}
+
 /// `to tell ash from not ash: …`.
 fn how_to_tell(colony: &Colony, hatchling: &HatchlingAnswer, difference: &TellApart) -> String {
     let gene = colony.gene(difference.gene);

@@ -4,7 +4,10 @@ pub mod diagnostics;
 pub mod json;
 pub mod modes_json;
 pub mod names;
+pub mod report;
 pub mod wording;
+
+pub mod charts;
 
 mod allelic_text;
 mod cautions;
@@ -13,6 +16,7 @@ mod conflicts_text;
 mod doubts;
 mod genotypes_text;
 mod identify_text;
+mod isolated;
 mod labels_csv;
 mod labels_json;
 mod labels_text;
@@ -23,6 +27,7 @@ pub use check_text::check_text;
 pub use conflicts_text::conflicts_text;
 pub use genotypes_text::genotypes_text;
 pub use identify_text::identify_text;
+pub use isolated::isolated;
 pub use labels_csv::labels_csv;
 pub use labels_text::labels_text;
 pub use modes_text::mode_text;

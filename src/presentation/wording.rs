@@ -172,6 +172,29 @@ pub fn plain(value: f64) -> String {
     format!("{value}")
 }
 
+/// A number of a table of working: four figures, as many zeros as it takes.
+///
+/// # Examples
+///
+/// ```
+/// use proveout::presentation::wording::figure;
+/// assert_eq!(figure(2.0 / 3.0), "0.6667");
+/// assert_eq!(figure(1.0 / 32.0), "0.03125");
+/// assert_eq!(figure(1.0), "1");
+/// assert_eq!(figure(0.00000123456), "1.235e-6");
+/// ```
+pub fn figure(value: f64) -> String {
+    if value == 0.0 || value == 1.0 || !value.is_finite() {
+        return format!("{value}");
+    }
+    if value.abs() < 1e-4 {
+        return format!("{value:.3e}");
+    }
+    let places = (4..8).find(|places| value.abs() * 10f64.powi(places - 3) >= 1.0).unwrap_or(7);
+    let text = format!("{value:.*}", places as usize);
+    text.trim_end_matches('0').trim_end_matches('.').to_owned()
+}
+
 /// `1 normal`, `6 normals` … for counted young.
 pub fn counted(number: u32, one: &str) -> String {
     format!("{number} {one}")

@@ -112,7 +112,7 @@ fn judged(model: &Model<'_>, clutch: ClutchId, proposition: Proposition) -> bool
 }
 
 /// Statements about the animal itself, or about its founders when it hatched here.
-fn statements(colony: &Colony, proposition: Proposition) -> Vec<Because> {
+pub(super) fn statements(colony: &Colony, proposition: Proposition) -> Vec<Because> {
     let mut founders = Vec::new();
     let mut waiting = vec![proposition.animal];
     let mut seen = std::collections::BTreeSet::new();

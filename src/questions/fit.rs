@@ -95,7 +95,7 @@ fn clutch_fit(
 }
 
 /// How often each class was called among the young of a clutch, for each gene that was judged.
-fn called(colony: &Colony, clutch: ClutchId) -> Vec<(GeneId, Vec<u32>)> {
+pub(super) fn called(colony: &Colony, clutch: ClutchId) -> Vec<(GeneId, Vec<u32>)> {
     let of = colony.clutch(clutch);
     let mut counts: Vec<Vec<u32>> =
         colony.genes.iter().map(|gene| vec![0; gene.looks.len() + 1]).collect();

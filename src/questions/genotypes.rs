@@ -81,6 +81,15 @@ pub struct GenotypeAnswer {
     pub sex: Option<[f64; 2]>,
 }
 
+impl GenotypeAnswer {
+    /// The chance that it has a copy of any mutant allele of the gene.
+    pub fn carries(&self) -> f64 {
+        let hit = |genotype: &Genotype| genotype.mutant_copies() > 0;
+        let hits = self.genotypes.iter().zip(&self.posterior).filter(|(g, _)| hit(g));
+        hits.map(|(_, chance)| chance).sum::<f64>().clamp(0.0, 1.0)
+    }
+}
+
 /// How an animal is tied to a clutch that moved its odds.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum StepRole {

@@ -7,9 +7,11 @@ mod allelic;
 mod averaged;
 mod because;
 mod belief;
+mod called;
 mod cautions;
 mod conflicts;
 mod customary;
+mod expected;
 mod fit;
 mod genotypes;
 mod identify;
@@ -18,6 +20,7 @@ mod impossible;
 mod label_claims;
 mod labels;
 mod ladder;
+mod levels;
 mod model;
 mod modes;
 mod pair_joint;
@@ -26,15 +29,19 @@ mod propositions;
 mod record_name;
 mod slips;
 mod unknowns;
+mod what_if;
+mod working;
 
 pub use allelic::{
     AllelicAnswer, AllelicAsked, AllelicResult, BothClutch, CrossoverBound, CrossoverRange, allelic,
 };
 pub use because::{Because, Floor};
 pub use belief::Divided;
+pub use called::{look_called, unnamed_young};
 pub use cautions::{Caution, CautionKind};
 pub use conflicts::{ConflictsAnswer, Slip, SlipKind, conflicts};
 pub use customary::Customary;
+pub use expected::{Expectation, expected};
 pub use fit::ClutchFit;
 pub use genotypes::{
     Asked, GenotypeAnswer, GenotypesAnswer, SireAnswer, Step, StepRole, Story, Young, genotypes,
@@ -42,6 +49,7 @@ pub use genotypes::{
 pub use identify::{HatchlingAnswer, IdentifyAnswer, TellApart, identify};
 pub use identities::Identity;
 pub use labels::{Claim, Label, LabelsAnswer, Subject, labels};
+pub use levels::{Conclusion, LEVELS, conclusion};
 pub use model::{Method, Model, Unanswerable};
 pub use modes::{
     Decides, DecidingCross, Family, Hypothesis, Mate, ModeAnswer, ModeAsked, ModeFit, ModeResult,
@@ -49,3 +57,5 @@ pub use modes::{
 };
 pub use propositions::{Copies, Proposition};
 pub use record_name::record_name;
+pub use what_if::{Curve, Knob, Turn, WhatIf, what_if};
+pub use working::{Working, working};

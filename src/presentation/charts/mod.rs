@@ -1,0 +1,32 @@
+//! Pictures of answers, as SVG.
+//!
+//! One file for each picture. In: an answer of `questions`, from which every number comes. Out: a
+//! [`Chart`], which stands alone or in a page. Marks are told apart by shape or pattern and by a
+//! label as well as by colour; the colours are those of Okabe and Ito, and change with the
+//! reader's choice of light or dark. The same answer gives the same bytes.
+
+mod canvas;
+mod chart;
+mod expected;
+mod family;
+mod family_layout;
+mod family_marks;
+mod hatchlings;
+mod hundred;
+mod ladder;
+mod measure;
+mod modes;
+mod plot;
+mod style;
+mod what_if;
+
+pub use chart::Chart;
+pub use expected::expected;
+pub use family::{FAMILY_AT_MOST, family, near};
+pub use hatchlings::{hatchlings, in_doubt};
+pub use hundred::hundred;
+pub use ladder::ladder;
+pub use modes::{ModeBar, ModesPicture, modes};
+pub use style::{PAINTS, Paint, defs, style_sheet};
+pub use what_if::what_if;
+pub(super) use what_if::{anything_moves, no_difference};
