@@ -17,6 +17,8 @@ use clap::{Parser, Subcommand, ValueEnum};
         proveout mode colony.toml quill   how is the new look inherited?\n  \
         proveout allelic colony.toml fern moss    one locus or two?\n  \
         proveout conflicts colony.toml    which record is wrong?\n  \
+        proveout pairings colony.toml     which test pairing next?\n  \
+        proveout eggs colony.toml --animal Bram --gene ash --mate Juniper   how many eggs?\n  \
         proveout labels colony.toml       what may I write on the label?\n  \
         proveout report colony.toml --out report.html   all of it, with pictures",
     after_help = "Every answer is a chance, computed from what you wrote and the assumptions that \
@@ -41,6 +43,8 @@ impl Args {
             Command::Conflicts(conflicts) => conflicts.question.records.json,
             Command::Mode(mode) => mode.records.json,
             Command::Allelic(allelic) => allelic.records.json,
+            Command::Pairings(pairings) => pairings.question.records.json,
+            Command::Eggs(eggs) => eggs.records.json,
             Command::Labels(labels) => labels.question.records.json,
             Command::Report(question) => question.records.json,
         }
@@ -86,6 +90,16 @@ pub enum Command {
         proveout conflicts colony.toml\n  \
         proveout conflicts colony.toml --slip 0.02")]
     Conflicts(Conflicts),
+    /// Which test pairing next? Every pair that can be bred, by what a clutch would tell.
+    #[command(before_help = "Examples:\n  \
+        proveout pairings colony.toml\n  \
+        proveout pairings colony.toml --carrier Bram ash --young 6")]
+    Pairings(PairingsArgs),
+    /// How many eggs? To prove, to clear, or to settle whether an animal carries something.
+    #[command(before_help = "Examples:\n  \
+        proveout eggs colony.toml --animal Bram --gene ash --mate Juniper\n  \
+        proveout eggs colony.toml --animal Bram --gene ash --mate Juniper --level 0.99")]
+    Eggs(EggsArgs),
     /// What may I write on the label? The honest line for each animal, its figure and its ground.
     #[command(before_help = "Examples:\n  \
         proveout labels colony.toml\n  \
@@ -211,6 +225,52 @@ pub struct ModeArgs {
     pub memory: Option<u64>,
 }
 
+/// `pairings`.
+#[derive(Debug, clap::Args)]
+pub struct PairingsArgs {
+    /// The colony, and what to narrow the question to.
+    #[command(flatten)]
+    pub question: Question,
+    /// One question only: whether this animal carries this gene.
+    #[arg(long, num_args = 2, value_names = ["ANIMAL", "GENE"])]
+    pub carrier: Vec<String>,
+    /// Hatched young of a clutch, instead of `clutch_size`.
+    #[arg(long, value_name = "NUMBER", value_parser = young)]
+    pub young: Option<f64>,
+    /// The chance from which on a question counts as settled.
+    #[arg(long, value_name = "CHANCE", default_value_t = 0.99, value_parser = above_half)]
+    pub level: f64,
+}
+
+/// `eggs`.
+#[derive(Debug, clap::Args)]
+pub struct EggsArgs {
+    /// Where the records come from.
+    #[command(flatten)]
+    pub records: Records,
+    /// The animal in question.
+    #[arg(long, value_name = "ID")]
+    pub animal: String,
+    /// The gene, or the allele of a gene with several.
+    #[arg(long, value_name = "NAME")]
+    pub gene: String,
+    /// The mate it would be bred to.
+    #[arg(long, value_name = "ID")]
+    pub mate: String,
+    /// The chance from which on the question counts as settled.
+    #[arg(long, value_name = "CHANCE", default_value_t = 0.95, value_parser = above_half)]
+    pub level: f64,
+    /// How surely that is to be reached.
+    #[arg(long, value_name = "CHANCE", default_value_t = 0.9, value_parser = slip)]
+    pub assurance: f64,
+    /// Accepts nothing but an exact answer.
+    #[arg(long)]
+    pub exact: bool,
+    /// Room for the tables of an exact answer: 500M, 2G. [default: 1G]
+    #[arg(long, value_name = "SIZE", value_parser = memory)]
+    pub memory: Option<u64>,
+}
+
 /// `allelic`.
 #[derive(Debug, clap::Args)]
 pub struct AllelicArgs {
@@ -278,6 +338,20 @@ fn level(text: &str) -> Result<f64, String> {
     match text.trim().parse::<f64>() {
         Ok(chance) if chance > 0.5 && chance < 1.0 => Ok(chance),
         _ => Err("expected a chance over 0.5 and under 1, such as 0.99".into()),
+    }
+}
+
+fn above_half(text: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(chance) if chance > 0.5 && chance < 1.0 => Ok(chance),
+        _ => Err("expected a chance above a half and below 1, such as 0.95".into()),
+    }
+}
+
+fn young(text: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(number) if number > 0.0 && number <= 200.0 => Ok(number),
+        _ => Err("expected a number of young up to 200, such as 6".into()),
     }
 }
 

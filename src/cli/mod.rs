@@ -5,6 +5,7 @@ mod args;
 mod chart;
 mod check;
 mod conflicts;
+mod eggs;
 mod failure;
 mod genotypes;
 mod identify;
@@ -13,6 +14,7 @@ mod labels;
 mod mode;
 mod new;
 mod output;
+mod pairings;
 mod progress;
 mod report;
 
@@ -51,6 +53,8 @@ fn run(args: Args) -> Result<(), Failure> {
         Command::Mode(args) => mode::run(&args),
         Command::Allelic(args) => allelic::run(&args),
         Command::Conflicts(question) => conflicts::run(&question),
+        Command::Pairings(args) => pairings::run(&args),
+        Command::Eggs(args) => eggs::run(&args),
         Command::Labels(question) => labels::run(&question),
         Command::Report(question) => report::run(&question),
     }

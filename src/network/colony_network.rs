@@ -287,7 +287,19 @@ impl ColonyNetwork {
     }
 
     /// The same for a sire and a dam together, sire slowest.
-    pub fn as_parents(&self, [sire, dam]: [AnimalId; 2], gene: GeneId, joint: &[f64]) -> Vec<f64> {
+    pub fn as_parents(&self, parents: [AnimalId; 2], gene: GeneId, joint: &[f64]) -> Vec<f64> {
+        let chances = self.weights_of_parents(parents, gene, joint);
+        let total: f64 = chances.iter().sum();
+        chances.iter().map(|chance| if total > 0.0 { chance / total } else { 0.0 }).collect()
+    }
+
+    /// The same without making the chances sum to one.
+    pub fn weights_of_parents(
+        &self,
+        [sire, dam]: [AnimalId; 2],
+        gene: GeneId,
+        joint: &[f64],
+    ) -> Vec<f64> {
         let (unit, _) = self.genes[gene.0];
         let places = |animal: AnimalId, sex: Sex| -> Vec<Option<usize>> {
             let own = &self.animals[animal.0][unit].states;
@@ -295,15 +307,17 @@ impl ColonyNetwork {
             states.iter().map(|state| own.iter().position(|s| s == state)).collect()
         };
         let [sires, dams] = [places(sire, Sex::Male), places(dam, Sex::Female)];
-        let width = self.animals[dam.0][unit].states.len();
+        let width = self.states(dam, gene);
         let of = |s: &Option<usize>, d: &Option<usize>| match (s, d) {
             (Some(s), Some(d)) => joint[s * width + d],
             _ => 0.0,
         };
-        let chances: Vec<f64> =
-            sires.iter().flat_map(|s| dams.iter().map(move |d| of(s, d))).collect();
-        let total: f64 = chances.iter().sum();
-        chances.iter().map(|chance| if total > 0.0 { chance / total } else { 0.0 }).collect()
+        sires.iter().flat_map(|s| dams.iter().map(move |d| of(s, d))).collect()
+    }
+
+    /// How many states the variable of an animal at a gene has.
+    pub fn states(&self, animal: AnimalId, gene: GeneId) -> usize {
+        self.animals[animal.0][self.genes[gene.0].0].states.len()
     }
 
     /// Chances of the states of an animal of this sex from unrelated stock that was called so.

@@ -4,6 +4,7 @@ pub mod diagnostics;
 pub mod json;
 pub mod modes_json;
 pub mod names;
+pub mod planning_json;
 pub mod report;
 pub mod wording;
 
@@ -21,6 +22,7 @@ mod labels_csv;
 mod labels_json;
 mod labels_text;
 mod modes_text;
+mod planning_text;
 
 pub use allelic_text::allelic_text;
 pub use check_text::check_text;
@@ -31,3 +33,4 @@ pub use isolated::isolated;
 pub use labels_csv::labels_csv;
 pub use labels_text::labels_text;
 pub use modes_text::mode_text;
+pub use planning_text::{eggs_text, pairings_text};

@@ -24,6 +24,7 @@ mod levels;
 mod model;
 mod modes;
 mod pair_joint;
+mod planning;
 mod priors;
 mod propositions;
 mod record_name;
@@ -54,6 +55,10 @@ pub use model::{Method, Model, Unanswerable};
 pub use modes::{
     Decides, DecidingCross, Family, Hypothesis, Mate, ModeAnswer, ModeAsked, ModeFit, ModeResult,
     PriorOf, Sensitivity, Suspected, UnderMode, hypotheses, mode, set_priors,
+};
+pub use planning::{
+    Carrier, EggsAnswer, EggsAsked, EggsStep, Outcome, Pairing, PairingsAnswer, PairingsAsked,
+    Prospect, Young as ClutchYoung, eggs, mates_to_prove, pairings,
 };
 pub use propositions::{Copies, Proposition};
 pub use record_name::record_name;

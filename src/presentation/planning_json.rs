@@ -1,0 +1,101 @@
+//! What to breed next and how many eggs it takes, as JSON.
+
+use serde_json::{Value, json};
+
+use super::json::{Named, method, write};
+use super::names;
+use crate::questions::{Carrier, EggsAnswer, Outcome, Pairing, PairingsAnswer};
+use crate::records::{Colony, GeneId};
+
+/// `pairings --json`.
+pub fn pairings(colony: &Colony, answer: &PairingsAnswer) -> String {
+    let one = |one: &Pairing| {
+        json!({
+            "dam": names::animal(colony, one.dam),
+            "sire": names::animal(colony, one.sire),
+            "question": question(colony, one.question),
+            "today": one.today,
+            "bits": one.bits,
+            "bits_per_egg": one.bits_per_egg,
+            "bits_per_season": one.bits_per_season,
+            "inbreeding": one.inbreeding,
+            "lethal": one.lethal,
+            "floor": one.floor,
+            "outcomes": outcomes(colony, one.question.gene, &one.outcomes),
+        })
+    };
+    write(&json!({
+        "schema": 1,
+        "method": method(answer.method),
+        "assumptions": serde_json::to_value(Named(&answer.assumptions)).unwrap_or_default(),
+        "warnings": answer.warnings,
+        "young": answer.young.mean,
+        "pairings": answer.pairings.iter().map(one).collect::<Vec<_>>(),
+    }))
+}
+
+fn question(colony: &Colony, question: Carrier) -> Value {
+    let gene = colony.gene(question.gene);
+    json!({
+        "carrier": names::animal(colony, question.animal),
+        "gene": gene.name,
+        "allele": gene.allele_name(question.allele),
+    })
+}
+
+fn outcomes(colony: &Colony, gene: GeneId, outcomes: &[Outcome]) -> Value {
+    let gene = colony.gene(gene);
+    let one = |one: &Outcome| {
+        // Where looks are too many to tell apart, the second number is that of all looks.
+        let names = |class: usize| match one.counts.len() {
+            2 if gene.looks.len() > 1 && class == 1 => "any look".to_owned(),
+            _ => gene.look_name(class).to_owned(),
+        };
+        let counts = one.counts.iter().enumerate();
+        let counts: serde_json::Map<String, Value> =
+            counts.map(|(class, number)| (names(class), (*number).into())).collect();
+        json!({ "counts": counts, "probability": one.probability, "posterior": one.posterior })
+    };
+    outcomes.iter().map(one).collect()
+}
+
+/// `eggs --json`.
+pub fn eggs(colony: &Colony, answer: &EggsAnswer) -> String {
+    let need = |young: Option<u32>| {
+        young.map(|young| {
+            json!({
+                "young": young,
+                "eggs": (f64::from(young) / answer.hatch_rate).ceil(),
+                "clutches": answer.clutch.map(|size| (f64::from(young) / size).ceil()),
+            })
+        })
+    };
+    let curve: Vec<Value> = answer
+        .curve
+        .iter()
+        .map(|step| {
+            json!({
+                "young": step.young, "proves": step.proves, "left": step.left,
+                "settles": step.settles,
+            })
+        })
+        .collect();
+    write(&json!({
+        "schema": 1,
+        "method": method(answer.method),
+        "assumptions": serde_json::to_value(Named(&answer.assumptions)).unwrap_or_default(),
+        "warnings": answer.warnings,
+        "question": question(colony, answer.question),
+        "mate": names::animal(colony, answer.mate),
+        "level": answer.level,
+        "assurance": answer.assurance,
+        "today": answer.today,
+        "inbreeding": answer.inbreeding,
+        "lethal": answer.lethal,
+        "floor": answer.floor,
+        "proves": need(answer.proves),
+        "clears": need(answer.clears),
+        "settles": need(answer.settles),
+        "curve": curve,
+    }))
+}
