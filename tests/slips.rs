@@ -14,7 +14,8 @@ mod slips {
     pub mod warnings;
 }
 
-use proveout::questions::{Asked, conflicts};
+use proveout::questions::{Asked, conflicts, genotypes};
+use proveout::records::{Format, read};
 use slips::plant::{Plant, plant};
 use slips::tally::{SLIP, tally};
 use slips::undo::{every_record, log_evidence, undone};
@@ -100,4 +101,38 @@ fn a_wrong_sire_that_shows_is_often_warned_of() {
     println!("wrong sire that shows: {warned}");
     assert_eq!(warned.asked, wanted);
     assert!(4 * warned.warned >= warned.asked, "{warned}");
+}
+
+/// A pair that is said to be so, and its clutch: is there a warning?
+fn warns(assume: &str, told: &str, clutch: &str) -> bool {
+    let text = format!(
+        "[assume]\n{assume}\n[gene.ash]\ninheritance = \"recessive\"\n\
+         [[animal]]\nid = \"Dam\"\nsold_as = [\"{told}\"]\n\
+         [[animal]]\nid = \"Sire\"\nsold_as = [\"{told}\"]\n\
+         [[clutch]]\nid = \"K\"\ndam = \"Dam\"\nsire = \"Sire\"\n{clutch}"
+    );
+    let colony = read(text.as_bytes(), Format::Toml).unwrap().colony;
+    genotypes(&colony, &Asked::default()).unwrap().surprise.is_some()
+}
+
+#[test]
+fn young_written_down_for_their_look_are_no_surprise() {
+    let six = "[[clutch.count]]\nlooks = [\"ash\"]\nnumber = 6\n";
+    // One quarter each: six of six have the chance 1/4096.
+    assert!(warns("", "het ash", six));
+    assert!(!warns("", "het ash", &format!("recorded_only = [\"ash\"]\n{six}")));
+}
+
+#[test]
+fn a_young_that_may_be_from_elsewhere_is_less_of_a_surprise() {
+    let one = "[[clutch.hatchling]]\nid = \"K-1\"\nlooks = [\"ash\"]\n";
+    // A misread, one in a thousand; or mixed up, and ash by 0.25 × 0.25.
+    assert!(warns("background = 0.25", "not het ash", one));
+    assert!(!warns("background = 0.25\nmix_up = 0.4", "not het ash", one));
+    // A young without an id cannot be mixed up.
+    assert!(warns(
+        "background = 0.25\nmix_up = 0.4",
+        "not het ash",
+        &one.replace("id = \"K-1\"\n", "")
+    ));
 }

@@ -6,7 +6,7 @@ use super::founders::Founder;
 use super::items::Effect;
 use super::siring::SireInDoubt;
 use super::{Evidence, FactorGraph, FactorId, Item, ItemKind, VariableId};
-use crate::genetics::{GeneCall, Unit};
+use crate::genetics::{GeneCall, Unit, unrelated};
 use crate::records::{AnimalId, ClutchId, GeneId, Genotype, Sex};
 
 /// A variable that holds the genotype of somebody at the genes of one unit.
@@ -350,6 +350,26 @@ impl ColonyNetwork {
     /// pair of parents: sire slowest, then dam.
     pub fn chances_of_hatching(&self, gene: GeneId) -> Vec<f64> {
         self.units[self.genes[gene.0].0].brood(None).viability().into_iter().collect()
+    }
+
+    /// The chance that an animal from unrelated stock is called each look class.
+    pub fn chances_of_calls_elsewhere(&self, gene: GeneId) -> Vec<f64> {
+        let locus = self.locus(gene);
+        let chance = |class: usize, sex: Option<Sex>| -> f64 {
+            let call = GeneCall::Class { class, hidden: Vec::new() };
+            let weights = unrelated(locus, sex).into_iter().zip(call.likelihood(locus));
+            weights.map(|(chance, called)| chance * called).sum()
+        };
+        let of = |class: usize| match locus.one_copy_sex {
+            None => chance(class, None),
+            Some(_) => {
+                0.5 * [Sex::Female, Sex::Male]
+                    .map(|sex| chance(class, Some(sex)))
+                    .iter()
+                    .sum::<f64>()
+            }
+        };
+        (0..locus.names).map(of).collect()
     }
 
     /// Adds to the evidence that ever more young of a clutch, seen grown, show nothing of a gene.

@@ -87,10 +87,8 @@ fn tell(colony: &Colony, hatchling: &HatchlingAnswer) -> String {
         let _ = writeln!(text, "    anything else: {}", chance(rest));
     }
     text.push_str(&ruled_out(colony, hatchling));
-    if hatchling.identities.get(1).is_some_and(|second| second.probability >= 0.02) {
-        for difference in &hatchling.tell_apart {
-            text.push_str(&wrapped(4, 8, &how_to_tell(colony, hatchling, difference)));
-        }
+    for difference in &hatchling.tell_apart {
+        text.push_str(&wrapped(4, 8, &how_to_tell(colony, hatchling, difference)));
     }
     text
 }

@@ -62,7 +62,7 @@ pub fn expected(colony: &Colony, asked: &Asked) -> Result<Vec<Expectation>, Unan
         if !asked.clutches.is_empty() && !asked.clutches.contains(&clutch) {
             return;
         }
-        for (gene, counts) in called(model.colony, clutch) {
+        for (gene, counts) in all_called(model.colony, clutch) {
             let Some(pair) = model.net.pairing(clutch, gene).filter(|_| asked.wants_gene(gene))
             else {
                 continue;
@@ -131,4 +131,17 @@ mod tests {
         assert_eq!(range(&[1.0]), [0, 0]);
         assert_eq!(range(&[0.0, 0.0, 1.0]), [2, 2]);
     }
+}
+
+/// What the young of a clutch were called at each gene, with an id or without.
+fn all_called(colony: &Colony, clutch: ClutchId) -> Vec<(GeneId, Vec<u32>)> {
+    let mut all: Vec<(GeneId, Vec<u32>)> = Vec::new();
+    for judged in called(colony, clutch) {
+        match all.iter_mut().find(|(gene, _)| *gene == judged.gene) {
+            Some((_, sums)) => sums.iter_mut().zip(judged.counts).for_each(|(sum, n)| *sum += n),
+            None => all.push((judged.gene, judged.counts)),
+        }
+    }
+    all.sort_by_key(|(gene, _)| *gene);
+    all
 }

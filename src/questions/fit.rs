@@ -77,15 +77,30 @@ fn clutch_fit(
     clutch: ClutchId,
     rows: &mut Rows,
 ) -> Option<ClutchFit> {
+    let of = model.colony.clutch(clutch);
+    if !of.recorded_only.is_empty() || !of.kept_if.is_empty() {
+        // What was chosen for its look is not what hatches.
+        return None;
+    }
     let mut worst: Option<(f64, GeneId)> = None;
     let mut judged = 0u32;
-    for (gene, counts) in called(model.colony, clutch) {
+    let mix_up = model.colony.assumptions.mix_up;
+    for Judged { gene, counts, with_id } in called(model.colony, clutch) {
         judged += 1;
         let Some(pair) = model.net.pairing(clutch, gene) else { continue };
         pair.iter().for_each(|parent| height.work.reach(height.tree, *parent));
         let Some(parents) = height.work.joint(height.tree, pair) else { continue };
         let rows = rows.entry(gene).or_insert_with(|| model.net.chances_of_calls(gene));
-        let tail = tail(&counts, rows, &parents);
+        let tail = if with_id && mix_up > 0.0 {
+            let elsewhere = model.net.chances_of_calls_elsewhere(gene);
+            let mixed = |row: &Vec<f64>| -> Vec<f64> {
+                let pairs = row.iter().zip(&elsewhere);
+                pairs.map(|(own, other)| (1.0 - mix_up) * own + mix_up * other).collect()
+            };
+            tail(&counts, &rows.iter().map(mixed).collect::<Vec<_>>(), &parents)
+        } else {
+            tail(&counts, rows, &parents)
+        };
         if worst.is_none_or(|(least, _)| tail < least) {
             worst = Some((tail, gene));
         }
@@ -94,30 +109,54 @@ fn clutch_fit(
     Some(ClutchFit { clutch, gene, tail: (tail * f64::from(judged)).min(1.0) })
 }
 
-/// How often each class was called among the young of a clutch, for each gene that was judged.
-pub(super) fn called(colony: &Colony, clutch: ClutchId) -> Vec<(GeneId, Vec<u32>)> {
+/// How often each class was called at a gene, among young of a clutch that have an id or have none.
+pub(super) struct Judged {
+    pub(super) gene: GeneId,
+    pub(super) counts: Vec<u32>,
+    /// Only these can have been mixed up.
+    with_id: bool,
+}
+
+/// What the young of a clutch were called, for each gene that was judged.
+///
+/// Uncertain calls are left out, and genes that are only read where a look of them is named: what
+/// they are called depends on what they are.
+pub(super) fn called(colony: &Colony, clutch: ClutchId) -> Vec<Judged> {
     let of = colony.clutch(clutch);
-    let mut counts: Vec<Vec<u32>> =
-        colony.genes.iter().map(|gene| vec![0; gene.looks.len() + 1]).collect();
-    let mut add = |gene: GeneId, class: Option<usize>, number: u32| {
-        if let Some(class) = class {
-            counts[gene.0][class] += number;
-        }
-    };
+    let none = |gene: &crate::records::Gene| vec![0; gene.looks.len() + 1];
+    let nothing: Vec<Vec<u32>> = colony.genes.iter().map(none).collect();
+    let mut counts = [nothing.clone(), nothing];
     for hatchling in &of.hatchlings {
+        let animal = colony.animal(*hatchling);
+        let may_be_mixed_up = animal.id.is_some() && colony.assumptions.mix_up > 0.0;
+        let sightings = call_sheets(colony, animal);
         for gene in colony.gene_ids() {
-            add(gene, own_call(colony, *hatchling, gene), 1);
+            if colony.gene(gene).from_age_adult && animal.grown.is_none() {
+                continue;
+            }
+            let certain = sightings.iter().rev().filter(|s| s.sheet.alternatives.len() == 1);
+            let class = certain.into_iter().find_map(|s| class_called(&s.sheet, gene));
+            class.into_iter().for_each(|c| counts[usize::from(may_be_mixed_up)][gene.0][c] += 1);
         }
     }
     for count in &of.counts {
         let sheet = count_sheet(colony, of, count);
-        for gene in colony.gene_ids() {
-            add(gene, class_called(&sheet, gene), count.total());
+        let read =
+            |gene: &GeneId| sheet.alternatives.len() == 1 && !colony.gene(*gene).from_age_adult;
+        for gene in colony.gene_ids().filter(read) {
+            let class = class_called(&sheet, gene);
+            class.into_iter().for_each(|class| counts[0][gene.0][class] += count.total());
         }
     }
-    let judged = |counts: &Vec<u32>| counts.iter().any(|count| *count > 0);
-    let genes = counts.into_iter().enumerate().filter(|(_, counts)| judged(counts));
-    genes.map(|(gene, counts)| (GeneId(gene), counts)).collect()
+    let mut all = Vec::new();
+    for (with_id, counts) in [false, true].into_iter().zip(counts) {
+        for (at, counts) in counts.into_iter().enumerate() {
+            if counts.iter().any(|count| *count > 0) {
+                all.push(Judged { gene: GeneId(at), counts, with_id });
+            }
+        }
+    }
+    all
 }
 
 /// The look class an animal was called at a gene, by its latest record that reads it.

@@ -5,10 +5,14 @@ use super::model::Case;
 use super::{Asked, ClutchFit, Divided, Identity, Method, Model, Unanswerable};
 use crate::genetics::{Locus, transmission};
 use crate::network::Grouping;
-use crate::records::{AnimalId, Assumptions, Call, Colony, GeneId, Genotype, Origin};
+use crate::records::{
+    Alternative, Animal, AnimalId, Assumptions, Call, Colony, GeneId, Genotype, Look, Origin,
+};
 
 /// A test cross is suggested when this many young are enough.
 const AT_MOST_YOUNG: u32 = 40;
+/// What is less likely than this need not be told from anything.
+const WORTH_TELLING: f64 = 0.02;
 /// Chance of being misled by a suggested test cross.
 const MISLED: f64 = 0.05;
 
@@ -25,16 +29,17 @@ pub struct HatchlingAnswer {
     pub rest: f64,
     /// Whether the keeper named several identities.
     pub uncertain_call: bool,
-    /// What would tell the first two identities apart, gene by gene.
+    /// What would tell two identities apart, gene by gene: those the keeper named where it is two
+    /// and both are listed, else the first two; empty where one of the two hardly has a chance.
     pub tell_apart: Vec<TellApart>,
 }
 
-/// A gene at which the first two identities differ, and a cross that would tell.
+/// A gene at which two identities differ, and a cross that would tell.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TellApart {
     /// The gene.
     pub gene: GeneId,
-    /// The classes of the first and the second identity.
+    /// The classes of the one and the other identity.
     pub classes: [usize; 2],
     /// A test cross, where a short one exists.
     pub cross: Option<Cross>,
@@ -148,11 +153,16 @@ pub(super) fn identify_of(
 fn hatchling(model: &mut Model<'_>, id: AnimalId, until: &ListUntil) -> HatchlingAnswer {
     let found = identities(model, id, until);
     let animal = model.colony.animal(id);
-    let either = |call: &Call| matches!(call, Call::Either(_));
-    let uncertain_call =
-        either(&animal.seen.call) || animal.grown.as_ref().is_some_and(|grown| either(&grown.call));
-    let tell_apart = match found.list.as_slice() {
-        [first, second, ..] => tell_apart(model, first, second),
+    let named = named(animal);
+    let uncertain_call = named.is_some();
+    let pair = two_named(&found.list, named.unwrap_or_default()).or(match found.list.as_slice() {
+        [first, second, ..] => Some([first, second]),
+        _ => None,
+    });
+    let tell_apart = match pair {
+        Some([one, other]) if one.probability.min(other.probability) >= WORTH_TELLING => {
+            tell_apart(model, one, other)
+        }
         _ => Vec::new(),
     };
     HatchlingAnswer {
@@ -165,17 +175,42 @@ fn hatchling(model: &mut Model<'_>, id: AnimalId, until: &ListUntil) -> Hatchlin
     }
 }
 
-fn tell_apart(model: &Model<'_>, first: &Identity, second: &Identity) -> Vec<TellApart> {
-    let class = |identity: &Identity, gene: GeneId| {
-        identity.looks.iter().find(|look| look.gene == gene).map_or(0, |look| look.class)
+/// The identities that the keeper named, the later call first.
+fn named(animal: &Animal) -> Option<&[Alternative]> {
+    let later = animal.grown.as_ref().map(|grown| &grown.call);
+    [later, Some(&animal.seen.call)].into_iter().flatten().find_map(|call| match call {
+        Call::Either(named) => Some(named.as_slice()),
+        _ => None,
+    })
+}
+
+/// The likeliest identity of each of two that the keeper named, if both are listed.
+fn two_named<'a>(list: &'a [Identity], named: &[Alternative]) -> Option<[&'a Identity; 2]> {
+    let [one, other] = named else { return None };
+    let in_one_only = |look: &&Look| one.looks.contains(look) != other.looks.contains(look);
+    let differ: Vec<GeneId> =
+        one.looks.iter().chain(&other.looks).filter(in_one_only).map(|look| look.gene).collect();
+    let of = |looks: &[Look]| {
+        let same =
+            |identity: &Identity, gene: GeneId| class(&identity.looks, gene) == class(looks, gene);
+        list.iter().find(|identity| differ.iter().all(|gene| same(identity, *gene)))
     };
-    let differ = |gene: &GeneId| class(first, *gene) != class(second, *gene);
-    let one = |gene: GeneId| TellApart {
+    Some([of(&one.looks)?, of(&other.looks)?])
+}
+
+fn tell_apart(model: &Model<'_>, first: &Identity, second: &Identity) -> Vec<TellApart> {
+    let [one, other] = [&first.looks, &second.looks];
+    let differ = |gene: &GeneId| class(one, *gene) != class(other, *gene);
+    let told = |gene: GeneId| TellApart {
         gene,
-        classes: [class(first, gene), class(second, gene)],
+        classes: [class(one, gene), class(other, gene)],
         cross: cross(model.net.locus(gene), gene, [first, second]),
     };
-    model.colony.gene_ids().filter(differ).map(one).collect()
+    model.colony.gene_ids().filter(differ).map(told).collect()
+}
+
+fn class(looks: &[Look], gene: GeneId) -> usize {
+    looks.iter().find(|look| look.gene == gene).map_or(0, |look| look.class)
 }
 
 /// The shortest cross with a normal or a two-copy mate that tells two identities apart.
@@ -218,4 +253,30 @@ fn cross(locus: &Locus, gene: GeneId, identities: [&Identity; 2]) -> Option<Cros
         }
     }
     best
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::records::{Format, read};
+
+    #[test]
+    fn the_two_that_the_keeper_named_are_told_apart() {
+        let text = "[gene.ash]\ninheritance = \"recessive\"\n\
+                    [gene.dusk]\ninheritance = \"dominant\"\nfrom_age = \"adult\"\n\
+                    [[animal]]\nid = \"Dam\"\nlooks = [\"dusk\"]\nsold_as = [\"het ash\"]\n\
+                    [[animal]]\nid = \"Sire\"\nlooks = []\nsold_as = [\"het ash\"]\n\
+                    [[clutch]]\nid = \"K\"\ndam = \"Dam\"\nsire = \"Sire\"\n\
+                    [[clutch.hatchling]]\nid = \"K-1\"\n\
+                    either = [{ looks = [\"ash\"], fit = 0.5 }, { looks = [], fit = 0.5 }]\n";
+        let colony = read(text.as_bytes(), Format::Toml).expect("sound").colony;
+        let answer = identify(&colony, &Asked::default()).expect("possible");
+        let hatchling = &answer.hatchlings[0];
+        let ash = colony.find_gene("ash").expect("declared");
+        // Whether it is dusk divides the likeliest two, and was not asked.
+        assert_eq!(hatchling.identities[0].looks.iter().find(|look| look.gene == ash), None);
+        assert_eq!(hatchling.identities[1].looks.iter().find(|look| look.gene == ash), None);
+        let genes: Vec<GeneId> = hatchling.tell_apart.iter().map(|told| told.gene).collect();
+        assert_eq!(genes, [ash]);
+    }
 }

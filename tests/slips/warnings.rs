@@ -77,7 +77,7 @@ pub const KINDS: [Kind; 5] = [
             let sex_system = systems[(seed % 3) as usize];
             // An unknown rate takes hundreds of colonies to average over; small ones do.
             let features = Features { unknown_rates: false, ..Features::all() };
-            Params { sex_system, genes: 3, features, ..Params::everything() }
+            Params { sex_system, seasons: 2, genes: 2, features, ..Params::everything() }
         },
         5,
     ),
