@@ -5,8 +5,8 @@ use std::io::Read;
 use proveout::presentation::diagnostics::render_notices;
 use proveout::questions::{Asked, Unanswerable};
 use proveout::records::{
-    Assumptions, Checked, Colony, Format, MAX_BYTES, Notice, nearest, normalise, not_computed_yet,
-    read,
+    AnimalId, Assumptions, Checked, Colony, Format, MAX_BYTES, Notice, nearest, normalise,
+    not_computed_yet, read,
 };
 
 use super::args::{Notation, Question, Records};
@@ -69,16 +69,19 @@ impl Source {
         }
     }
 
+    /// The animal of this name.
+    pub fn animal(&self, id: &str) -> Result<AnimalId, Failure> {
+        let ids = self.colony.animals.iter().filter_map(|animal| animal.id.as_deref());
+        let found = self.colony.find_animal(&normalise(id));
+        found.ok_or_else(|| unknown("animal", id, nearest(id, ids)))
+    }
+
     /// What the options narrow the question to.
     pub fn asked(&self, question: &Question) -> Result<Asked, Failure> {
         let colony = &self.colony;
-        let ids = || colony.animals.iter().filter_map(|animal| animal.id.as_deref());
         let genes = || colony.genes.iter().map(|gene| gene.name.as_str());
         let clutches = || colony.clutches.iter().map(|clutch| clutch.id.as_str());
-        let animal = |id: &String| {
-            let found = colony.find_animal(&normalise(id));
-            found.ok_or_else(|| unknown("animal", id, nearest(id, ids())))
-        };
+        let animal = |id: &String| self.animal(id);
         let gene = |name: &String| {
             let found = colony.find_gene(&normalise(name));
             found.ok_or_else(|| unknown("gene", name, nearest(name, genes())))

@@ -11,6 +11,7 @@ mod labels;
 mod new;
 mod output;
 mod progress;
+mod simulate;
 
 use std::process::ExitCode;
 
@@ -46,5 +47,6 @@ fn run(args: Args) -> Result<(), Failure> {
         Command::Identify(question) => identify::run(&question),
         Command::Conflicts(question) => conflicts::run(&question),
         Command::Labels(question) => labels::run(&question),
+        Command::Simulate(asked) => simulate::run(&asked),
     }
 }

@@ -21,6 +21,7 @@ mod model;
 mod priors;
 mod propositions;
 mod record_name;
+mod simulate;
 mod slips;
 mod unknowns;
 
@@ -39,3 +40,4 @@ pub use labels::{Claim, Label, LabelsAnswer, Subject, labels};
 pub use model::{Method, Model, Unanswerable};
 pub use propositions::{Copies, Proposition};
 pub use record_name::record_name;
+pub use simulate::{Drawn, simulate};
