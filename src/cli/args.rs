@@ -20,7 +20,8 @@ use clap::{Parser, Subcommand, ValueEnum};
         proveout pairings colony.toml     which test pairing next?\n  \
         proveout eggs colony.toml --animal Bram --gene ash --mate Juniper   how many eggs?\n  \
         proveout labels colony.toml       what may I write on the label?\n  \
-        proveout report colony.toml --out report.html   all of it, with pictures",
+        proveout report colony.toml --out report.html   all of it, with pictures\n  \
+        proveout simulate colony.toml     could this happen by luck?",
     after_help = "Every answer is a chance, computed from what you wrote and the assumptions that \
         `check` prints. It is no certificate and no veterinary or legal advice, and it is not for \
         human genetic counselling.",
@@ -36,7 +37,7 @@ impl Args {
     /// Whether the answer, and what is wrong, is wanted as JSON.
     pub fn json(&self) -> bool {
         match &self.command {
-            Command::New(_) => false,
+            Command::New(_) | Command::Simulate(_) => false,
             Command::Check(records) => records.json,
             Command::Genotypes(genotypes) => genotypes.question.records.json,
             Command::Identify(identify) => identify.question.records.json,
@@ -111,6 +112,16 @@ pub enum Command {
         proveout report colony.toml --out report.html\n  \
         proveout report colony.toml --gene ash --out ash.html")]
     Report(Question),
+    /// Could this happen by luck? The same colony with its clutches drawn anew, as records.
+    ///
+    /// The hidden genotypes of the animals that came in are drawn from what all records say of
+    /// them, and then every clutch: eggs, losses, looks, and how they are called. Compare what you
+    /// saw with some dozen seeds. With a dam and a sire, further clutches of that pairing are drawn
+    /// instead, and the rest of the file stays as it is.
+    #[command(before_help = "Examples:\n  \
+        proveout simulate colony.toml --seed 1 --out luck.toml\n  \
+        proveout simulate colony.toml --dam Juniper --sire Bram --clutches 20")]
+    Simulate(Simulate),
 }
 
 /// `new`.
@@ -316,6 +327,42 @@ pub struct Labels {
     /// Answers as a sheet: comma-separated values under a heading.
     #[arg(long, conflicts_with = "json")]
     pub csv: bool,
+}
+
+/// `simulate`.
+#[derive(Debug, clap::Args)]
+pub struct Simulate {
+    /// The records file; `-` is standard input.
+    pub file: PathBuf,
+    /// Sets an assumption for this draw, over what the file says.
+    #[arg(long, value_name = "KEY=VALUE")]
+    pub assume: Vec<String>,
+    /// How the records are written; otherwise told by the name, or by the first character.
+    #[arg(long, value_enum)]
+    pub format: Option<Notation>,
+    /// Writes the records drawn to a file.
+    #[arg(long, value_name = "FILE")]
+    pub out: Option<PathBuf>,
+    /// The dam of the pairing to draw more clutches of.
+    #[arg(long, value_name = "ID", requires = "sire")]
+    pub dam: Option<String>,
+    /// Its sire.
+    #[arg(long, value_name = "ID", requires = "dam")]
+    pub sire: Option<String>,
+    /// How many clutches of the pairing.
+    #[arg(long, value_name = "NUMBER", default_value_t = 1, requires = "dam",
+        value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub clutches: u32,
+    /// Fertile eggs in each; by default what the colony's clutch_size needs, or 6.
+    #[arg(long, value_name = "NUMBER", requires = "dam",
+        value_parser = clap::value_parser!(u32).range(1..=10_000))]
+    pub eggs: Option<u32>,
+    /// Another number draws other clutches.
+    #[arg(long, value_name = "NUMBER", default_value_t = 1)]
+    pub seed: u64,
+    /// Room for the tables of an exact answer: 500M, 2G. [default: 1G]
+    #[arg(long, value_name = "SIZE", value_parser = memory)]
+    pub memory: Option<u64>,
 }
 
 /// How records are written.

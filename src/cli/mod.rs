@@ -17,6 +17,7 @@ mod output;
 mod pairings;
 mod progress;
 mod report;
+mod simulate;
 
 use std::process::ExitCode;
 
@@ -57,5 +58,6 @@ fn run(args: Args) -> Result<(), Failure> {
         Command::Eggs(args) => eggs::run(&args),
         Command::Labels(question) => labels::run(&question),
         Command::Report(question) => report::run(&question),
+        Command::Simulate(asked) => simulate::run(&asked),
     }
 }

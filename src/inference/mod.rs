@@ -15,6 +15,7 @@
 
 mod calibrated;
 mod domains;
+mod draw;
 mod enumerate;
 mod index_maps;
 mod logarithmic;

@@ -6,7 +6,7 @@ use super::founders::Founder;
 use super::items::Effect;
 use super::siring::SireInDoubt;
 use super::{Evidence, FactorGraph, FactorId, Item, ItemKind, VariableId};
-use crate::genetics::{GeneCall, Unit, unrelated};
+use crate::genetics::{GeneCall, Haplotype, Unit, unrelated};
 use crate::records::{AnimalId, ClutchId, GeneId, Genotype, Sex};
 
 /// A variable that holds the genotype of somebody at the genes of one unit.
@@ -398,6 +398,13 @@ impl ColonyNetwork {
             other[at] = mark.is_some_and(|of| of != unit);
         }
         move |variable| !other[variable.0]
+    }
+
+    /// The two strands of an animal at a unit, in a state of its variable there.
+    pub fn strands(&self, animal: AnimalId, unit: usize, states: &[usize]) -> [&Haplotype; 2] {
+        let own = &self.animals[animal.0][unit];
+        let state = own.states[states[own.variable.0]];
+        self.units[unit].states[state].map(|strand| &self.units[unit].haplotypes[strand])
     }
 
     /// The unit of a gene.

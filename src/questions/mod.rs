@@ -28,6 +28,7 @@ mod planning;
 mod priors;
 mod propositions;
 mod record_name;
+mod simulate;
 mod slips;
 mod unknowns;
 mod what_if;
@@ -62,5 +63,6 @@ pub use planning::{
 };
 pub use propositions::{Copies, Proposition};
 pub use record_name::record_name;
+pub use simulate::{Drawn, simulate};
 pub use what_if::{Curve, Knob, Turn, WhatIf, what_if};
 pub use working::{Working, working};
