@@ -245,6 +245,9 @@ pub struct PairingsArgs {
     /// One question only: whether this animal carries this gene.
     #[arg(long, num_args = 2, value_names = ["ANIMAL", "GENE"])]
     pub carrier: Vec<String>,
+    /// One question only: how this gene, of unknown inheritance, is inherited.
+    #[arg(long, value_name = "GENE", conflicts_with = "carrier")]
+    pub mode: Option<String>,
     /// Hatched young of a clutch, instead of `clutch_size`.
     #[arg(long, value_name = "NUMBER", value_parser = young)]
     pub young: Option<f64>,

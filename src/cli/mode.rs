@@ -33,7 +33,7 @@ pub fn run(args: &ModeArgs) -> Result<(), Failure> {
 }
 
 /// The gene of that name, whose inheritance has to be unknown.
-fn suspected(colony: &Colony, name: &str) -> Result<GeneId, Failure> {
+pub fn suspected(colony: &Colony, name: &str) -> Result<GeneId, Failure> {
     let names = || colony.genes.iter().map(|gene| gene.name.as_str());
     let Some(gene) = colony.find_gene(&normalise(name)) else {
         return Err(super::input::unknown("gene", name, nearest(name, names())));

@@ -18,6 +18,11 @@ pub fn run(args: &PairingsArgs) -> Result<(), Failure> {
     let asked = PairingsAsked {
         asked: source.asked(question)?,
         carrier,
+        mode: args
+            .mode
+            .as_ref()
+            .map(|name| super::mode::suspected(&source.colony, name))
+            .transpose()?,
         young: args.young,
         level: args.level,
     };

@@ -4,7 +4,9 @@ use serde_json::{Value, json};
 
 use super::json::{Named, method, write};
 use super::names;
-use crate::questions::{Carrier, EggsAnswer, Outcome, Pairing, PairingsAnswer};
+use crate::questions::{
+    Carrier, EggsAnswer, ModeOutcome, ModePairing, ModePairings, Outcome, Pairing, PairingsAnswer,
+};
 use crate::records::{Colony, GeneId};
 
 /// `pairings --json`.
@@ -24,14 +26,41 @@ pub fn pairings(colony: &Colony, answer: &PairingsAnswer) -> String {
             "outcomes": outcomes(colony, one.question.gene, &one.outcomes),
         })
     };
+    let mut all: Vec<Value> = answer.pairings.iter().map(one).collect();
+    if let Some(modes) = &answer.modes {
+        all.extend(modes.pairings.iter().map(|(one, kin)| of_mode(colony, modes, one, *kin)));
+    }
     write(&json!({
         "schema": 1,
         "method": method(answer.method),
         "assumptions": serde_json::to_value(Named(&answer.assumptions)).unwrap_or_default(),
         "warnings": answer.warnings,
         "young": answer.young.mean,
-        "pairings": answer.pairings.iter().map(one).collect::<Vec<_>>(),
+        "pairings": all,
     }))
+}
+
+fn of_mode(colony: &Colony, modes: &ModePairings, one: &ModePairing, kin: Option<f64>) -> Value {
+    let gene = colony.gene(modes.gene);
+    let outcome = |outcome: &ModeOutcome| {
+        let counts = outcome.counts.iter().enumerate();
+        let counts: serde_json::Map<String, Value> =
+            counts.map(|(class, n)| (gene.look_name(class).to_owned(), (*n).into())).collect();
+        let after = outcome.posterior.iter();
+        let after: serde_json::Map<String, Value> =
+            after.map(|(mode, p)| (names::mode(colony, *mode), (*p).into())).collect();
+        json!({ "counts": counts, "probability": outcome.probability, "posterior": after })
+    };
+    json!({
+        "dam": names::animal(colony, one.dam),
+        "sire": names::animal(colony, one.sire),
+        "question": { "mode": gene.name },
+        "bits": one.bits,
+        "bits_per_egg": one.bits / modes.eggs,
+        "bits_per_season": one.bits_per_season,
+        "inbreeding": kin,
+        "outcomes": one.outcomes.iter().map(outcome).collect::<Vec<_>>(),
+    })
 }
 
 fn question(colony: &Colony, question: Carrier) -> Value {

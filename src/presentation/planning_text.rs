@@ -5,7 +5,7 @@ use std::fmt::Write;
 use super::check_text::wrapped;
 use super::names;
 use super::wording::{chance, coefficient, percent, plain};
-use crate::questions::{Carrier, EggsAnswer, Outcome, Pairing, PairingsAnswer};
+use crate::questions::{Carrier, EggsAnswer, ModePairings, Outcome, Pairing, PairingsAnswer};
 use crate::records::{Colony, GeneId};
 
 /// Pairings told one by one.
@@ -26,12 +26,16 @@ pub fn pairings_text(colony: &Colony, answer: &PairingsAnswer) -> String {
     }
     let [females, males] = answer.breeders;
     let line = format!(
-        "{females} females and {males} males are kept, of known sex and of age on the day of the \
-         last record. A clutch is taken to give {} hatched young. One bit is a question of even \
-         odds fully answered.",
+        "Kept, of known sex, and of age on the day of the last record: females {females}, males \
+         {males}. A clutch is taken to give {} hatched young. One bit is a question of even odds \
+         fully answered.",
         plain(answer.young.mean),
     );
     let _ = write!(text, "\n{}", wrapped(0, 0, &line));
+    if let Some(modes) = &answer.modes {
+        text.push_str(&of_modes(colony, modes));
+        return text;
+    }
     let mut told = 0;
     let mut asked: Vec<(Carrier, usize)> = Vec::new();
     for pairing in &answer.pairings {
@@ -63,6 +67,51 @@ pub fn pairings_text(colony: &Colony, answer: &PairingsAnswer) -> String {
             "\nBreeding for a test is still breeding: a female's condition comes first, and a \
              veterinarian\nand the law where you live have the last word.\n",
         );
+    }
+    text
+}
+
+fn of_modes(colony: &Colony, modes: &ModePairings) -> String {
+    let gene = colony.gene(modes.gene);
+    if modes.pairings.is_empty() {
+        return format!(
+            "\nNo pairing of kept animals would tell how {} is inherited.\n",
+            gene.name
+        );
+    }
+    let mut text = String::new();
+    for (at, (one, kin)) in modes.pairings.iter().take(TOLD).enumerate() {
+        let [dam, sire] = [one.dam, one.sire].map(|id| names::animal(colony, id));
+        let line = format!(
+            "{}. {dam} × {sire}: how is {} inherited? {:.2} bits a clutch, {:.3} an egg, {:.2} a \
+             season",
+            at + 1,
+            gene.name,
+            one.bits,
+            one.bits / modes.eggs,
+            one.bits_per_season,
+        );
+        let _ = write!(text, "\n{}", wrapped(0, 3, &line));
+        for outcome in one.outcomes.iter().take(3) {
+            let counts = outcome.counts.iter().enumerate().filter(|(_, number)| **number > 0);
+            let young: Vec<String> =
+                counts.map(|(class, n)| format!("{n} {}", gene.look_name(class))).collect();
+            let after: Vec<String> = outcome
+                .posterior
+                .iter()
+                .map(|(mode, p)| format!("{} {}", names::mode(colony, *mode), percent(*p)))
+                .collect();
+            let line = format!(
+                "{} ({}): {}",
+                young.join(", "),
+                percent(outcome.probability),
+                after.join(", ")
+            );
+            text.push_str(&wrapped(3, 6, &line));
+        }
+        for line in doubts(0.0, 1.0, *kin, 0.0) {
+            text.push_str(&wrapped(3, 6, &line));
+        }
     }
     text
 }
@@ -240,11 +289,11 @@ pub fn eggs_text(colony: &Colony, answer: &EggsAnswer) -> String {
 
 /// A few steps of the way.
 fn course(answer: &EggsAnswer) -> String {
-    let mut text = String::from("\n   young  shows if carrier  left if all normal  settled\n");
+    let mut text = String::from("\n   young  shows if carrier  left if all normal       settled\n");
     for step in answer.curve.iter().filter(|step| shown(step.young)) {
         let _ = writeln!(
             text,
-            "{:>8}{:>18}{:>20}{:>9}",
+            "{:>8}{:>18}{:>20}{:>14}",
             step.young,
             percent(step.proves),
             percent(step.left),

@@ -54,12 +54,13 @@ pub use labels::{Claim, Label, LabelsAnswer, Subject, labels};
 pub use levels::{Conclusion, LEVELS, conclusion};
 pub use model::{Method, Model, Unanswerable};
 pub use modes::{
-    Decides, DecidingCross, Family, Hypothesis, Mate, ModeAnswer, ModeAsked, ModeFit, ModeResult,
-    PriorOf, Sensitivity, Suspected, UnderMode, hypotheses, mode, set_priors,
+    Decides, DecidingCross, Family, Hypothesis, Mate, ModeAnswer, ModeAsked, ModeFit, ModeOutcome,
+    ModePairing, ModeResult, PriorOf, Sensitivity, Suspected, UnderMode, hypotheses, mode,
+    set_priors,
 };
 pub use planning::{
-    Carrier, EggsAnswer, EggsAsked, EggsStep, Outcome, Pairing, PairingsAnswer, PairingsAsked,
-    Prospect, Young as ClutchYoung, eggs, mates_to_prove, pairings,
+    Carrier, EggsAnswer, EggsAsked, EggsStep, ModePairings, Outcome, Pairing, PairingsAnswer,
+    PairingsAsked, Prospect, Young as ClutchYoung, eggs, mates_to_prove, pairings,
 };
 pub use propositions::{Copies, Proposition};
 pub use record_name::record_name;

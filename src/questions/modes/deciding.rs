@@ -71,10 +71,10 @@ pub struct Decides {
 }
 
 /// A mode, and what it expects of any pair.
-struct Standing {
-    mode: Mode,
+pub(super) struct Standing {
+    pub(super) mode: Mode,
     /// Its chance among those compared.
-    share: f64,
+    pub(super) share: f64,
     runs: Runs,
 }
 
@@ -140,7 +140,7 @@ pub(super) fn deciding(
 }
 
 /// The likeliest modes, at most three, at least two.
-fn standing(
+pub(super) fn standing(
     colony: &Colony,
     gene: GeneId,
     comparison: &Comparison,
@@ -195,7 +195,7 @@ fn runs(colony: &Colony, gene: GeneId, mode: Mode, memory: u64) -> Result<Runs, 
 }
 
 impl Standing {
-    fn expects(
+    pub(super) fn expects(
         &mut self,
         gene: GeneId,
         dam: Option<AnimalId>,
@@ -331,7 +331,7 @@ fn with_counted_young(colony: &Colony, gene: GeneId) -> (Colony, Vec<(AnimalId, 
 }
 
 /// Every way in which `young` hatchlings can be called, a look without a name counted last.
-fn outcomes(young: u32, names: usize) -> Vec<Vec<u32>> {
+pub(super) fn outcomes(young: u32, names: usize) -> Vec<Vec<u32>> {
     let mut all = vec![Vec::new()];
     for class in 0..names {
         let longer = |before: &Vec<u32>| -> Vec<Vec<u32>> {
@@ -354,7 +354,7 @@ fn table(expected: &[Predicted], names: usize, young: u32) -> Vec<Vec<f64>> {
 }
 
 /// What the calls of `young` hatchlings tell about the mode, in bits.
-fn bits(expected: &[Predicted], shares: &[f64], names: usize, young: u32) -> f64 {
+pub(super) fn bits(expected: &[Predicted], shares: &[f64], names: usize, young: u32) -> f64 {
     let table = table(expected, names, young);
     let entropy = |chances: &[f64]| -> f64 {
         chances.iter().filter(|p| **p > 0.0).map(|p| -p * crate::numbers::ln(*p)).sum::<f64>()

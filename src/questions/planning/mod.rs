@@ -7,7 +7,7 @@ mod prospect;
 mod young;
 
 pub use eggs::{EggsAnswer, EggsAsked, EggsStep, eggs, mates_to_prove};
-pub use pairings::{Pairing, PairingsAnswer, PairingsAsked, pairings};
+pub use pairings::{ModePairings, Pairing, PairingsAnswer, PairingsAsked, pairings};
 pub use planner::Carrier;
 pub use prospect::{Outcome, Prospect};
 pub use young::Young;

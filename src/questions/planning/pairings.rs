@@ -3,6 +3,7 @@
 use super::planner::{Carrier, Planner, Prepared};
 use super::prospect::{Outcome, Prospect};
 use super::young::Young;
+use crate::questions::modes::mode_pairings::{ModePairing, mode_pairings};
 use crate::questions::{Asked, Method, Unanswerable};
 use crate::records::{AnimalId, Assumptions, Colony, GeneId, Inheritance};
 
@@ -18,6 +19,8 @@ pub struct PairingsAsked {
     pub asked: Asked,
     /// One question only: whether the animal carries the gene.
     pub carrier: Option<(AnimalId, GeneId)>,
+    /// How this gene is inherited, and nothing else.
+    pub mode: Option<GeneId>,
     /// Hatched young of a clutch, instead of what the records say.
     pub young: Option<f64>,
     /// The level at which a question counts as settled.
@@ -68,6 +71,19 @@ pub struct PairingsAnswer {
     pub level: f64,
     /// The pairings.
     pub pairings: Vec<Pairing>,
+    /// What pairings would tell of how a suspected gene is inherited, when that was asked.
+    pub modes: Option<ModePairings>,
+}
+
+/// Pairings that tell how a suspected gene is inherited.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ModePairings {
+    /// The gene.
+    pub gene: GeneId,
+    /// The pairings, the most telling first, each with the inbreeding of its young.
+    pub pairings: Vec<(ModePairing, Option<f64>)>,
+    /// Fertile eggs of a clutch.
+    pub eggs: f64,
 }
 
 /// Answers which pairings of kept animals would tell most about who carries what.
@@ -93,7 +109,19 @@ pub fn pairings(colony: &Colony, asked: &PairingsAsked) -> Result<PairingsAnswer
                 .into(),
         );
     }
-    let questions = questions(&planner, colony, asked);
+    let mut modes = None;
+    if let Some(gene) = asked.mode {
+        let pairs = all_pairs(&planner);
+        let sizes = [young.usual(), young.season()];
+        let found = mode_pairings(colony, gene, &pairs, sizes, asked.asked.memory)?;
+        let with = |one: ModePairing| {
+            let kin = planner.inbreeding(one.dam, one.sire);
+            (one, kin)
+        };
+        let eggs = young.mean / planner.hatch_rate();
+        modes = Some(ModePairings { gene, pairings: found.into_iter().map(with).collect(), eggs });
+    }
+    let questions = if modes.is_some() { Vec::new() } else { questions(&planner, colony, asked) };
     let mut found = Vec::new();
     for question in questions {
         for (dam, sire) in pairs_of(&planner, question.animal) {
@@ -107,7 +135,16 @@ pub fn pairings(colony: &Colony, asked: &PairingsAsked) -> Result<PairingsAnswer
         })
     });
     let (method, assumptions, level) = (Method::Exact, colony.assumptions, asked.level);
-    Ok(PairingsAnswer { method, assumptions, warnings, young, breeders, level, pairings: found })
+    Ok(PairingsAnswer {
+        method,
+        assumptions,
+        warnings,
+        young,
+        breeders,
+        level,
+        pairings: found,
+        modes,
+    })
 }
 
 /// The open questions about animals that can be bred.
@@ -132,6 +169,11 @@ fn questions(planner: &Planner<'_>, colony: &Colony, asked: &PairingsAsked) -> V
         }
     }
     questions
+}
+
+fn all_pairs(planner: &Planner<'_>) -> Vec<(AnimalId, AnimalId)> {
+    let [females, males] = &planner.breeders;
+    females.iter().flat_map(|dam| males.iter().map(move |sire| (*dam, *sire))).collect()
 }
 
 /// The pairs an animal can be bred in, as dam and sire.

@@ -144,7 +144,9 @@ impl Prospect {
         // A level that is just met counts: rounding must not decide.
         let reached =
             |one: &&Outcome| one.posterior >= level - 1e-12 || one.posterior <= 1.0 - level + 1e-12;
-        self.outcomes(young).iter().filter(reached).map(|one| one.probability).sum()
+        let sum: f64 = self.outcomes(young).iter().filter(reached).map(|one| one.probability).sum();
+        // Many small chances are added up: certainty stays certainty.
+        if sum > 1.0 - 1e-11 { 1.0 } else { sum }
     }
 }
 
