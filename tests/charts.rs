@@ -153,14 +153,22 @@ fn the_numbers_drawn_are_those_of_the_json() {
     let mut compared = 0;
     for entry in entries.iter().filter(|entry| entry["gene"] == "teasel") {
         let posterior = entry["posterior"].as_object().unwrap();
-        let carries: f64 = ["+/teasel", "teasel/teasel"].map(|g| posterior[g].as_f64().unwrap()).iter().sum();
+        let carries: f64 =
+            ["+/teasel", "teasel/teasel"].map(|g| posterior[g].as_f64().unwrap()).iter().sum();
         let animal = entry["animal"].as_str().unwrap();
-        let said = family.description.split("; ").find(|one| one.starts_with(&format!("{animal} ("))).unwrap();
+        let said = family
+            .description
+            .split("; ")
+            .find(|one| one.starts_with(&format!("{animal} (")))
+            .unwrap();
         assert!(said.trim_end_matches('.').ends_with(&percent(carries)), "{said}: {carries}");
         for story in &colony.genotypes.stories {
             let of = story.proposition;
             let id = colony.colony.animal(of.animal).id.as_deref();
-            if id == Some(animal) && of.gene == gene && of.copies == proveout::questions::Copies::Any {
+            if id == Some(animal)
+                && of.gene == gene
+                && of.copies == proveout::questions::Copies::Any
+            {
                 assert!((story.after - carries).abs() < 1e-12);
                 let ladder = charts::ladder(&colony.colony, story);
                 assert!(ladder.title.contains(&percent(carries)), "{}", ladder.title);

@@ -51,6 +51,25 @@ fn file_name(path: &str) -> String {
     name.unwrap_or(path).to_owned()
 }
 
+/// SHA-256 in hexadecimal.
 fn hash(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_hash_is_that_of_the_standard() {
+        // SOURCE: NIST, FIPS 180-4, example "abc".
+        let printed = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
+        assert_eq!(hash(b"abc"), printed);
+    }
+
+    #[test]
+    fn the_folder_of_the_records_is_not_told() {
+        assert_eq!(file_name("/home/somebody/colony.toml"), "colony.toml");
+        assert_eq!(file_name("standard input"), "standard input");
+    }
 }

@@ -5,8 +5,8 @@
 use std::fmt::Write;
 
 use proveout::presentation::charts::{self, Chart, ModeBar, ModesPicture};
-use proveout::presentation::report::{About, Parts, report};
 use proveout::presentation::isolated;
+use proveout::presentation::report::{About, Parts, report};
 use proveout::questions::{
     Asked, Expectation, GenotypesAnswer, IdentifyAnswer, WhatIf, expected, genotypes, identify,
     what_if,
@@ -120,7 +120,9 @@ pub fn colony(animals: usize, name: impl Fn(&str) -> String) -> String {
             let id = name(&format!("C{clutch}-{at}"));
             let gorse = name("gorse");
             let look = if at == 1 {
-                format!("either = [{{ looks = [], fit = 0.6 }}, {{ looks = ['{gorse}'], fit = 0.4 }}]")
+                format!(
+                    "either = [{{ looks = [], fit = 0.6 }}, {{ looks = ['{gorse}'], fit = 0.4 }}]"
+                )
             } else {
                 "looks = []".to_owned()
             };
@@ -170,10 +172,13 @@ pub fn all() -> Vec<(&'static str, Answered)> {
     let demo = include_str!("../../datasets/demo/colony.toml");
     vec![
         ("nobody", Answered::of(Colony::default())),
-        ("one", Answered::new(
-            "[gene.teasel]\ninheritance = \"recessive\"\n[[animal]]\nid = \"Solo\"\n\
+        (
+            "one",
+            Answered::new(
+                "[gene.teasel]\ninheritance = \"recessive\"\n[[animal]]\nid = \"Solo\"\n\
              sold_as = [\"50% het teasel\"]\n",
-        )),
+            ),
+        ),
         ("two", two),
         ("the demo", Answered::new(demo)),
         ("sixty", Answered::new(&colony(60, str::to_owned))),
@@ -188,9 +193,14 @@ pub fn modes(number: usize, steps: usize) -> Chart {
     let share = 1.0 / number as f64;
     let mode = |at: usize| {
         let posterior = if at == 0 { 0.6 } else { 0.4 / (number - 1).max(1) as f64 };
-        let way = |step: usize| share + (posterior - share) * step as f64 / (steps - 1).max(1) as f64;
+        let way =
+            |step: usize| share + (posterior - share) * step as f64 / (steps - 1).max(1) as f64;
         ModeBar {
-            name: if at % 2 == 0 { long(&format!("mode {at}")) } else { format!("mode <{at}> & so") },
+            name: if at % 2 == 0 {
+                long(&format!("mode {at}"))
+            } else {
+                format!("mode <{at}> & so")
+            },
             prior: share,
             posterior,
             path: (0..steps).map(way).collect(),
@@ -199,6 +209,8 @@ pub fn modes(number: usize, steps: usize) -> Chart {
     charts::modes(&ModesPicture {
         sentence: "One explanation is ahead".into(),
         modes: (0..number).map(mode).collect(),
-        steps: (0..steps).map(|at| if at == 0 { "before".into() } else { format!("2024-{at}") }).collect(),
+        steps: (0..steps)
+            .map(|at| if at == 0 { "before".into() } else { format!("2024-{at}") })
+            .collect(),
     })
 }

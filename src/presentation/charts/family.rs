@@ -14,6 +14,7 @@ use super::canvas::{COLUMN, Canvas, EDGE};
 use super::family_layout::{Layout, Union, lanes, layout};
 use super::family_marks::{Inside, LABEL, SIDE, inside, label, legend, room, slash, symbol};
 use super::style::AXIS;
+use crate::presentation::isolated::shortened;
 use crate::presentation::names;
 use crate::presentation::wording::percent;
 use crate::questions::{GenotypesAnswer, LEVELS, look_called, unnamed_young};
@@ -65,13 +66,14 @@ pub fn family(
     let of_gene = answer.genotypes.iter().filter(|one| one.gene == gene);
     let carries = of_gene.map(|one| (one.animal, one.carries())).collect();
     let family = build(colony, gene, &members, carries);
-    let title = family.sentence(&members);
+    let title = family.sentence(&shortened(colony), &members);
     let wide = family.layout.nodes.iter().map(|node| node.x + node.wide / 2.0).fold(0.0, f64::max);
     let mut canvas = Canvas::new((wide + 2.0 * EDGE).max(COLUMN));
     canvas.head(&title);
     family.draw(&mut canvas);
-    let looks = colony.gene(gene).looks.join(" or ");
-    legend(&mut canvas, &colony.gene(gene).name, &looks);
+    let short = shortened(colony);
+    let looks = short.gene(gene).looks.join(" or ");
+    legend(&mut canvas, &short.gene(gene).name, &looks);
     let description = family.description(&members);
     canvas.finish(title, description)
 }
@@ -157,7 +159,7 @@ fn build<'a>(
     }
     let wide = |who: &Who| match who {
         Who::Animal(id) => {
-            let chance = carries.get(id).map_or(String::new(), |chance| percent(*chance));
+            let chance = carries.get(id).map_or(String::new(), |chance| brief(*chance));
             room(&names::animal(colony, *id), &chance)
         }
         Who::Young(..) | Who::Unrecorded(_) => NARROW,
@@ -203,6 +205,11 @@ fn children(
     children
 }
 
+/// A chance where room is scarce: `>99.9 %`.
+fn brief(chance: f64) -> String {
+    percent(chance).replace("over ", ">").replace("under ", "<")
+}
+
 /// Whether two of the parents have an ancestor in common, or one is an ancestor of the other.
 fn are_related(colony: &Colony, parents: &[Option<AnimalId>]) -> bool {
     let lines: Vec<BTreeSet<AnimalId>> =
@@ -240,7 +247,7 @@ impl Family<'_> {
         look_called(self.colony, id, self.gene).is_some_and(|class| class > 0)
     }
 
-    fn sentence(&self, members: &BTreeSet<AnimalId>) -> String {
+    fn sentence(&self, short: &Colony, members: &BTreeSet<AnimalId>) -> String {
         let (shows, others): (Vec<_>, Vec<_>) = members.iter().partition(|id| self.shows(**id));
         let chances: Vec<f64> =
             others.iter().filter_map(|id| self.carries.get(id)).copied().collect();
@@ -250,7 +257,7 @@ impl Family<'_> {
             |number: usize| if number == 0 { "none".to_owned() } else { number.to_string() };
         format!(
             "{} in the family of {}: {} known to show it, {} more as good as sure to carry it, {} open",
-            self.colony.gene(self.gene).name,
+            short.gene(self.gene).name,
             members.len(),
             number(shows.len()),
             number(carriers),
@@ -318,7 +325,7 @@ impl Family<'_> {
                 if animal.status == Status::Dead {
                     slash(canvas, at);
                 }
-                let words = chance.map_or(String::new(), percent);
+                let words = chance.map_or(String::new(), brief);
                 label(canvas, at, &names::animal(self.colony, *id), &words);
             }
             Who::Young(class, number) => {
