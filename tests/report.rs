@@ -198,6 +198,31 @@ fn the_program_writes_the_same_page_twice_and_says_what_it_is() {
 }
 
 #[test]
+fn the_numbers_behind_the_pictures_can_be_had_as_json() {
+    let ask = |question: &str| -> Value {
+        let mut command = Command::cargo_bin("proveout").unwrap();
+        command.args([question, "datasets/demo/colony.toml", "--json"]);
+        let output = command.current_dir(env!("CARGO_MANIFEST_DIR")).output().unwrap();
+        serde_json::from_slice(&output.stdout).unwrap()
+    };
+    let (report, genotypes) = (ask("report"), ask("genotypes"));
+    assert_eq!(report["log_evidence"], genotypes["log_evidence"]);
+    assert_eq!(report["assumptions"], genotypes["assumptions"]);
+    let colony = Answered::new(include_str!("../datasets/demo/colony.toml"));
+    let page = colony.page();
+    for part in ["stories", "what_if", "expected"] {
+        assert!(report[part].as_array().unwrap().len() > 3, "{part}");
+    }
+    // Every story that has a picture is told with the number of the JSON.
+    let mut told = 0;
+    for story in report["stories"].as_array().unwrap() {
+        let said = format!("<data value=\"{}\">", story["probability"].as_f64().unwrap());
+        told += usize::from(page.contains(&said));
+    }
+    assert!(told > 12, "{told} told");
+}
+
+#[test]
 fn two_hundred_animals_fit_on_a_page_in_time() {
     // The made colony of the benches, cut after 200 animals: 70 that came in, 26 clutches of five.
     let whole = include_str!("../datasets/bench/colony-400x8.toml");

@@ -3,6 +3,7 @@
 use sha2::{Digest, Sha256};
 
 use proveout::presentation::report::{About, Parts, report};
+use proveout::presentation::report_json;
 use proveout::questions::{Asked, expected, genotypes, identify, what_if};
 
 use super::args::Question;
@@ -26,14 +27,13 @@ pub fn run(question: &Question) -> Result<(), Failure> {
     let answers = ask().map_err(|why| source.failure(why));
     drop(working);
     let (genotypes, identify, expected, what_if) = answers?;
-    source.show_notices();
     let about = About {
         file: file_name(&source.file),
         hash: hash(source.text.as_bytes()),
         version: env!("CARGO_PKG_VERSION").to_owned(),
         assumed: question.records.assume.clone(),
     };
-    let page = report(&Parts {
+    let parts = Parts {
         colony,
         about: &about,
         genotypes: &genotypes,
@@ -41,8 +41,14 @@ pub fn run(question: &Question) -> Result<(), Failure> {
         expected: &expected,
         what_if: &what_if,
         more: Vec::new(),
-    });
-    output::answer(&page, question.records.out.as_deref())
+    };
+    let text = if question.records.json {
+        report_json(&parts)
+    } else {
+        source.show_notices();
+        report(&parts)
+    };
+    output::answer(&text, question.records.out.as_deref())
 }
 
 /// The last part of a path: where the file lies on this machine is nobody else's business.

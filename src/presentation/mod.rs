@@ -14,9 +14,11 @@ mod doubts;
 mod genotypes_text;
 mod identify_text;
 mod isolated;
+mod report_json;
 
 pub use check_text::check_text;
 pub use conflicts_text::conflicts_text;
 pub use genotypes_text::genotypes_text;
 pub use identify_text::identify_text;
 pub use isolated::isolated;
+pub use report_json::report as report_json;

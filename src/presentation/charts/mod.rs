@@ -33,4 +33,4 @@ pub use modes::{ModeBar, ModesPicture, modes};
 pub use png::NoPng;
 pub use style::{PAINTS, Paint, defs, style_sheet};
 pub use what_if::what_if;
-pub(super) use what_if::{anything_moves, no_difference};
+pub(super) use what_if::{anything_moves, knob, no_difference};
