@@ -44,7 +44,8 @@ fn rename(colony: &mut Colony, change: &dyn Fn(&str) -> Option<String>) -> bool 
     });
     let combinations = colony.combinations.iter_mut().map(|combination| &mut combination.name);
     let names = ids.chain(clutches).chain(genes).chain(combinations);
-    names.fold(false, |changed, name| replace(name, change) || changed)
+    // Every one is to be changed, not only the first.
+    names.filter_map(|name| replace(name, change).then_some(())).count() > 0
 }
 
 fn replace(name: &mut String, change: &dyn Fn(&str) -> Option<String>) -> bool {

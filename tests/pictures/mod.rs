@@ -196,7 +196,7 @@ pub fn modes(number: usize, steps: usize) -> Chart {
         let way =
             |step: usize| share + (posterior - share) * step as f64 / (steps - 1).max(1) as f64;
         ModeBar {
-            name: if at % 2 == 0 {
+            name: if at.is_multiple_of(2) {
                 long(&format!("mode {at}"))
             } else {
                 format!("mode <{at}> & so")

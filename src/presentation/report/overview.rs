@@ -53,9 +53,12 @@ pub(super) fn hatchlings(parts: &Parts<'_>) -> Option<Section> {
         }
     }
     let before = cut("hatchlings", unsure.len());
-    let drawn = unsure.into_iter().take(DRAWN).collect();
-    let picture =
-        chart(parts.colony, &IdentifyAnswer { hatchlings: drawn, ..parts.identify.clone() });
+    let picture = if unsure.len() <= DRAWN {
+        chart(parts.colony, parts.identify)
+    } else {
+        let hatchlings = unsure.into_iter().take(DRAWN).collect();
+        chart(parts.colony, &IdentifyAnswer { hatchlings, ..parts.identify.clone() })
+    };
     let figure =
         Figure { label: picture.title.clone(), svg: picture.inline("young"), class: "column" };
     let figures = Figures { before, figures: vec![figure] };

@@ -87,6 +87,6 @@ pub fn report(parts: &Parts<'_>) -> String {
         lines,
         sections,
     });
-    // A sign of per cent stays with its number.
-    page.replace(" %", "\u{a0}%")
+    // A sign of per cent stays with its number, and odds stay together.
+    page.replace(" %", "\u{a0}%").replace(" : ", "\u{a0}:\u{a0}")
 }
