@@ -199,3 +199,61 @@ fn the_shares_of_a_hatchling_are_those_of_the_json() {
     }
     assert_eq!(compared, 4);
 }
+
+fn proveout(words: &str, folder: &std::path::Path) -> assert_cmd::assert::Assert {
+    let mut command = assert_cmd::Command::cargo_bin("proveout").unwrap();
+    let words = words.split(' ').map(|word| match word.strip_prefix("TO/") {
+        Some(name) => folder.join(name).into_os_string(),
+        None => word.into(),
+    });
+    command.current_dir(env!("CARGO_MANIFEST_DIR")).args(words).assert()
+}
+
+#[test]
+fn the_program_draws_what_is_asked_for_and_says_what_it_cannot_draw() {
+    let folder = tempfile::tempdir().unwrap();
+    let to = folder.path();
+    let demo = "datasets/demo/colony.toml";
+    for (words, part) in [
+        ("--animal Pernel --gene teasel --chart TO/a.svg", "Pernel carries teasel"),
+        ("--animal Tamsin --gene teasel --show what-if --chart TO/a.svg", "other_sire"),
+        ("--animal Tamsin --gene teasel --show hundred --chart TO/a.svg", "1 in 100"),
+        ("--gene hawser --chart TO/a.svg", "hawser in the family of 13"),
+        ("--animal 22B-1 --gene hawser --show family --chart TO/a.svg", "hawser in the family of"),
+        ("--show expected --clutch 2023-B --chart TO/a.svg", "luck"),
+    ] {
+        proveout(&format!("genotypes {demo} {words}"), to).success();
+        let svg = std::fs::read_to_string(to.join("a.svg")).unwrap();
+        assert!(svg.contains(part), "{words}");
+        Document::parse(&svg).unwrap();
+        std::fs::remove_file(to.join("a.svg")).unwrap();
+    }
+    for (words, code) in [
+        ("--chart TO/b.svg", 2),
+        ("--animal Pernel --chart TO/b.jpg", 2),
+        ("--animal Hob --show ladder --chart TO/b.svg --gene mere", 2),
+        ("--show ladder --chart TO/b.svg", 2),
+        ("--show ladder", 2),
+        ("--animal Pernel --gene teasel --chart TO/none/b.svg", 4),
+    ] {
+        proveout(&format!("genotypes {demo} {words}"), to).code(code);
+        assert!(!to.join("b.svg").exists(), "{words}");
+    }
+}
+
+#[test]
+fn a_png_is_one_or_says_that_there_is_no_font() {
+    let folder = tempfile::tempdir().unwrap();
+    let words = "identify datasets/demo/colony.toml --chart TO/young.png";
+    let ended = proveout(words, folder.path());
+    let output = ended.get_output();
+    if !output.status.success() {
+        assert!(String::from_utf8_lossy(&output.stderr).contains("no font is installed"));
+        println!("SKIPPED: no font here");
+        return;
+    }
+    let bytes = std::fs::read(folder.path().join("young.png")).unwrap();
+    assert_eq!(bytes[..8], *b"\x89PNG\r\n\x1a\n");
+    // Two pixels to a unit: the picture is 400 units wide.
+    assert_eq!(bytes[16..20], 800u32.to_be_bytes());
+}

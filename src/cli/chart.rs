@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use proveout::presentation::charts::{self, Chart, FAMILY_AT_MOST};
+use proveout::presentation::charts::{self, Chart, FAMILY_AT_MOST, NoPng};
 use proveout::presentation::isolated;
 use proveout::questions::{
     Asked, GenotypesAnswer, IdentifyAnswer, Story, Unanswerable, expected, what_if,
@@ -88,5 +88,22 @@ fn family(colony: &Colony, asked: &Asked, answer: &GenotypesAnswer) -> Result<Ch
 }
 
 fn write(file: &Path, chart: &Chart) -> Result<(), Failure> {
-    output::write_file(file, &chart.svg(), true)
+    let ending = file.extension().and_then(|ending| ending.to_str()).unwrap_or_default();
+    match ending.to_ascii_lowercase().as_str() {
+        "svg" => output::write_file(file, chart.svg(), true),
+        "png" => output::write_file(file, chart.png().map_err(|why| no_png(why, file))?, true),
+        _ => Err(Failure::Usage(format!(
+            "a picture is a file ending in .svg or .png, not `{}`",
+            file.display()
+        ))),
+    }
+}
+
+fn no_png(why: NoPng, file: &Path) -> Failure {
+    let why = match why {
+        NoPng::NoFont => "no font is installed to write its words with",
+        NoPng::TooLarge => "it is too large",
+    };
+    let svg = file.with_extension("svg");
+    Failure::File(format!("no PNG can be made: {why}; ask for {} instead", svg.display()))
 }

@@ -41,7 +41,7 @@ pub fn colour_on_stderr() -> bool {
 }
 
 /// Writes a file beside its place and then moves it there, so that it is never half written.
-pub fn write_file(path: &Path, text: &str, overwrite: bool) -> Result<(), Failure> {
+pub fn write_file(path: &Path, content: impl AsRef<[u8]>, overwrite: bool) -> Result<(), Failure> {
     let failed = |what: &str, error: &dyn std::fmt::Display| {
         Failure::File(format!("cannot {what} {}: {error}", path.display()))
     };
@@ -51,7 +51,7 @@ pub fn write_file(path: &Path, text: &str, overwrite: bool) -> Result<(), Failur
         .permissions_like_new_file()
         .tempfile_in(folder.unwrap_or(Path::new(".")))
         .map_err(|error| failed("write", &error))?;
-    file.write_all(text.as_bytes())
+    file.write_all(content.as_ref())
         .and_then(|()| file.as_file().sync_all())
         .map_err(|error| failed("write", &error))?;
     let moved = if overwrite { file.persist(path) } else { file.persist_noclobber(path) };

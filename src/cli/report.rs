@@ -3,12 +3,19 @@
 use sha2::{Digest, Sha256};
 
 use proveout::presentation::report::{About, Parts, report};
-use proveout::questions::{Asked, expected, genotypes, identify, what_if};
+use proveout::presentation::report_json;
+use proveout::questions::{
+    Asked, ModeAsked, PairingsAsked, expected, genotypes, identify, labels, mode, pairings, what_if,
+};
+use proveout::records::Inheritance;
 
 use super::args::Question;
 use super::input::Source;
 use super::progress::Progress;
 use super::{Failure, output};
+
+/// From this chance on a thing counts as proven.
+const LEVEL: f64 = 0.99;
 
 pub fn run(question: &Question) -> Result<(), Failure> {
     let source = Source::read(&question.records)?;
@@ -21,28 +28,52 @@ pub fn run(question: &Question) -> Result<(), Failure> {
         let expected = expected(colony, &asked)?;
         let pictured = Parts::pictured(colony, &genotypes);
         let what_if = what_if(colony, &pictured, asked.memory)?;
-        Ok((genotypes, identify, expected, what_if))
+        let mut modes = Vec::new();
+        for gene in colony.gene_ids() {
+            if colony.gene(gene).inheritance == Inheritance::Unknown && asked.wants_gene(gene) {
+                let (priors, explain, memory) = (Vec::new(), true, asked.memory);
+                modes.push(mode(colony, &ModeAsked { gene, priors, explain, memory })?);
+            }
+        }
+        let labels = labels(colony, &asked, LEVEL)?;
+        let pairings = match colony.clutch_size {
+            Some(_) => {
+                let quick = Asked { explain: false, ..asked.clone() };
+                let (carrier, mode, young) = (None, None, None);
+                let wanted = PairingsAsked { asked: quick, carrier, mode, young, level: LEVEL };
+                Some(pairings(colony, &wanted)?)
+            }
+            None => None,
+        };
+        Ok((genotypes, identify, expected, what_if, modes, labels, pairings))
     };
     let answers = ask().map_err(|why| source.failure(why));
     drop(working);
-    let (genotypes, identify, expected, what_if) = answers?;
-    source.show_notices();
+    let (genotypes, identify, expected, what_if, modes, labels, pairings) = answers?;
     let about = About {
         file: file_name(&source.file),
         hash: hash(source.text.as_bytes()),
         version: env!("CARGO_PKG_VERSION").to_owned(),
         assumed: question.records.assume.clone(),
     };
-    let page = report(&Parts {
+    let parts = Parts {
         colony,
         about: &about,
         genotypes: &genotypes,
         identify: &identify,
         expected: &expected,
         what_if: &what_if,
-        more: Vec::new(),
-    });
-    output::answer(&page, question.records.out.as_deref())
+        modes: &modes,
+        labels: Some(&labels),
+        pairings: pairings.as_ref(),
+    };
+    let text = if question.records.json {
+        report_json(&parts)
+    } else {
+        source.show_notices();
+        report(&parts)
+    };
+    output::answer(&text, question.records.out.as_deref())
 }
 
 /// The last part of a path: where the file lies on this machine is nobody else's business.
@@ -51,6 +82,25 @@ fn file_name(path: &str) -> String {
     name.unwrap_or(path).to_owned()
 }
 
+/// SHA-256 in hexadecimal.
 fn hash(bytes: &[u8]) -> String {
     Sha256::digest(bytes).iter().map(|byte| format!("{byte:02x}")).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_hash_is_that_of_the_standard() {
+        // SOURCE: NIST, FIPS 180-4, example "abc".
+        let printed = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
+        assert_eq!(hash(b"abc"), printed);
+    }
+
+    #[test]
+    fn the_folder_of_the_records_is_not_told() {
+        assert_eq!(file_name("/home/somebody/colony.toml"), "colony.toml");
+        assert_eq!(file_name("standard input"), "standard input");
+    }
 }

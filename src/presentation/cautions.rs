@@ -26,6 +26,24 @@ pub(super) fn section(colony: &Colony, cautions: &[Caution]) -> String {
     if text.is_empty() { text } else { format!("\n{CAUTIONS}\n{text}") }
 }
 
+/// The same as a list of plain sentences.
+pub(super) fn lines(colony: &Colony, cautions: &[Caution]) -> Vec<String> {
+    let text = section(colony, cautions);
+    let mut lines: Vec<String> = Vec::new();
+    for line in text.lines().skip(2) {
+        let indent = line.len() - line.trim_start().len();
+        // What is set in further than a new sentence goes on with the one before.
+        match lines.last_mut() {
+            Some(last) if indent >= 6 => {
+                last.push(' ');
+                last.push_str(line.trim());
+            }
+            _ => lines.push(line.trim().to_owned()),
+        }
+    }
+    lines
+}
+
 /// The genes without a history, said once for all of them.
 fn no_history(colony: &Colony, cautions: &[Caution]) -> String {
     let genes = cautions.iter().filter(|one| one.kind == CautionKind::NoHistory);

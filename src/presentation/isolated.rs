@@ -1,4 +1,4 @@
-//! Names that are written from right to left, kept apart from the text around them.
+//! Names made fit for reading: those from right to left kept apart, long ones shortened.
 
 use std::borrow::Cow;
 
@@ -14,26 +14,62 @@ const CLOSE: char = '\u{2069}';
 /// right stay as they are.
 pub fn isolated(colony: &Colony) -> Cow<'_, Colony> {
     let mut own = colony.clone();
-    let mut turned = false;
-    let mut set_apart = |name: &mut String| {
-        if let Some(apart) = apart(name) {
-            turned = true;
-            *name = apart;
-        }
-    };
-    own.title.iter_mut().for_each(&mut set_apart);
+    let mut changed = rename(&mut own, &apart);
     for animal in &mut own.animals {
-        animal.id.iter_mut().for_each(&mut set_apart);
-        animal.statements.iter_mut().for_each(|said| set_apart(&mut said.text));
+        for said in &mut animal.statements {
+            changed |= replace(&mut said.text, &apart);
+        }
     }
-    own.clutches.iter_mut().for_each(|clutch| set_apart(&mut clutch.id));
-    for gene in &mut own.genes {
-        set_apart(&mut gene.name);
-        gene.alleles.iter_mut().chain(&mut gene.looks).for_each(&mut set_apart);
-        gene.caution.iter_mut().for_each(&mut set_apart);
+    for caution in own.genes.iter_mut().filter_map(|gene| gene.caution.as_mut()) {
+        changed |= replace(caution, &apart);
     }
-    own.combinations.iter_mut().for_each(|combination| set_apart(&mut combination.name));
-    if turned { Cow::Owned(own) } else { Cow::Borrowed(colony) }
+    for text in own.title.iter_mut().chain(&mut own.species) {
+        changed |= replace(text, &apart);
+    }
+    if changed { Cow::Owned(own) } else { Cow::Borrowed(colony) }
+}
+
+/// The colony with its long names shortened in the middle, for pictures.
+pub(super) fn shortened(colony: &Colony) -> Cow<'_, Colony> {
+    let mut own = colony.clone();
+    if rename(&mut own, &short) { Cow::Owned(own) } else { Cow::Borrowed(colony) }
+}
+
+/// Changes every name for which there is another; says whether there was one.
+fn rename(colony: &mut Colony, change: &dyn Fn(&str) -> Option<String>) -> bool {
+    let ids = colony.animals.iter_mut().filter_map(|animal| animal.id.as_mut());
+    let clutches = colony.clutches.iter_mut().map(|clutch| &mut clutch.id);
+    let genes = colony.genes.iter_mut().flat_map(|gene| {
+        std::iter::once(&mut gene.name).chain(&mut gene.alleles).chain(&mut gene.looks)
+    });
+    let combinations = colony.combinations.iter_mut().map(|combination| &mut combination.name);
+    let names = ids.chain(clutches).chain(genes).chain(combinations);
+    // Every one is to be changed, not only the first.
+    names.filter_map(|name| replace(name, change).then_some(())).count() > 0
+}
+
+fn replace(name: &mut String, change: &dyn Fn(&str) -> Option<String>) -> bool {
+    let other = change(name);
+    let changed = other.is_some();
+    other.into_iter().for_each(|other| *name = other);
+    changed
+}
+
+/// The longest name that is drawn in full, in characters; and what is kept of its two ends.
+const LONGEST: usize = 22;
+const KEPT: [usize; 2] = [13, 8];
+
+/// The two ends of a long name; `None` when it need not be cut.
+fn short(name: &str) -> Option<String> {
+    let turned = name.starts_with(OPEN);
+    let letters: Vec<char> = name.chars().filter(|c| !turns(*c)).collect();
+    if letters.len() <= LONGEST {
+        return None;
+    }
+    let [first, last] = KEPT;
+    let (first, last) = (&letters[..first], &letters[letters.len() - last..]);
+    let short: String = first.iter().chain(&['…']).chain(last).collect();
+    Some(if turned { format!("{OPEN}{short}{CLOSE}") } else { short })
 }
 
 /// A name set apart; `None` when it need not be.
@@ -59,6 +95,14 @@ fn turns(c: char) -> bool {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_long_name_keeps_both_ends() {
+        assert_eq!(short("The house by the water, 17"), Some("The house by …ater, 17".into()));
+        assert_eq!(short("Pernel"), None);
+        let turned = short(&apart(&"ש".repeat(40)).unwrap_or_default()).unwrap_or_default();
+        assert!(turned.starts_with(OPEN) && turned.ends_with(CLOSE), "{turned}");
+    }
 
     #[test]
     fn only_names_that_turn_the_text_are_changed() {

@@ -8,7 +8,7 @@ use crate::questions::{Claim, Copies, Label, LabelsAnswer, Subject};
 use crate::records::Colony;
 
 /// `labels --json`: every label, also of what nothing can be claimed.
-pub(super) fn labels(colony: &Colony, answer: &LabelsAnswer) -> String {
+pub fn labels(colony: &Colony, answer: &LabelsAnswer) -> String {
     let labels: Vec<Value> = answer.labels.iter().map(|label| one(colony, label)).collect();
     let envelope = Envelope {
         method: answer.method,

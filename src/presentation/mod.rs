@@ -23,6 +23,7 @@ mod labels_json;
 mod labels_text;
 mod modes_text;
 mod planning_text;
+mod report_json;
 
 pub use allelic_text::allelic_text;
 pub use check_text::check_text;
@@ -34,3 +35,4 @@ pub use labels_csv::labels_csv;
 pub use labels_text::labels_text;
 pub use modes_text::mode_text;
 pub use planning_text::{eggs_text, pairings_text};
+pub use report_json::report as report_json;

@@ -56,6 +56,30 @@ fn meaning(colony: &Colony, mode: Mode) -> String {
     }
 }
 
+/// The verdict, sentence by sentence, and the cross that decides.
+pub(super) fn in_sentences(colony: &Colony, answer: &ModeAnswer) -> Vec<String> {
+    let [top, next] = answer.likeliest.map(|at| &answer.modes[at]);
+    let mut lines = vec![
+        format!(
+            "Likeliest: {} ({}): {}.",
+            names::mode(colony, top.mode),
+            meaning(colony, top.mode),
+            chance(top.posterior),
+        ),
+        against(colony, answer, top, next),
+        format!("That it is inherited at all: {}.", chance(answer.inherited())),
+    ];
+    if let Some(cross) = answer.deciding.first() {
+        lines.push(format!(
+            "The cross that decides: {} × {}: {}.",
+            parent(colony, answer, cross.dam),
+            parent(colony, answer, cross.sire),
+            needs(cross)
+        ));
+    }
+    lines
+}
+
 fn verdict(colony: &Colony, answer: &ModeAnswer) -> String {
     let [top, next] = answer.likeliest.map(|at| &answer.modes[at]);
     let mut text = String::new();

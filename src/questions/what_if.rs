@@ -153,7 +153,7 @@ fn values(colony: &Colony, knob: Knob, now: f64) -> Vec<f64> {
     let small = [0.0, 0.0005, 0.001, 0.002, 0.005, 0.01, 0.02, 0.03, 0.04, 0.05];
     let mut values: Vec<f64> = match knob {
         Knob::Background(_) | Knob::Misread(_) => small.to_vec(),
-        Knob::OtherSire => (0..=8).map(|step| f64::from(step) * 0.025).collect(),
+        Knob::OtherSire => (0..=8).map(|step| f64::from(step) / 40.0).collect(),
         Knob::Trust(_) => (0..=10).map(|step| f64::from(step) / 10.0).collect(),
         Knob::Penetrance(_) => (10..=20).map(|step| f64::from(step) / 20.0).collect(),
     };

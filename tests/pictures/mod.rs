@@ -52,7 +52,9 @@ impl Answered {
             identify: &self.identify,
             expected: &self.expected,
             what_if: &self.what_if,
-            more: Vec::new(),
+            modes: &[],
+            labels: None,
+            pairings: None,
         })
     }
 
@@ -196,7 +198,7 @@ pub fn modes(number: usize, steps: usize) -> Chart {
         let way =
             |step: usize| share + (posterior - share) * step as f64 / (steps - 1).max(1) as f64;
         ModeBar {
-            name: if at % 2 == 0 {
+            name: if at.is_multiple_of(2) {
                 long(&format!("mode {at}"))
             } else {
                 format!("mode <{at}> & so")

@@ -4,6 +4,7 @@ use super::Chart;
 use super::canvas::{Anchor, COLUMN, Canvas, EDGE, SMALL, point};
 use super::plot::{Plane, Scale};
 use super::style::{AXIS, FIRST, INK, SECOND};
+use crate::presentation::isolated::shortened;
 use crate::presentation::wording::percent;
 use crate::questions::Expectation;
 use crate::records::Colony;
@@ -18,8 +19,11 @@ pub fn expected(colony: &Colony, all: &[Expectation]) -> Chart {
     let worth = |one: &&Expectation| one.seen > 0 || one.range[1] > 0;
     let all: Vec<Expectation> = all.iter().filter(worth).cloned().collect();
     let all = all.as_slice();
-    let mut canvas = Canvas::new(COLUMN);
+    let told = all.iter().map(|one| format!("{} {}.", name(colony, one), numbers(one)));
+    let description = told.collect::<Vec<_>>().join(" ");
+    let colony = &shortened(colony);
     let title = sentence(colony, all);
+    let mut canvas = Canvas::new(COLUMN);
     canvas.head(&title);
     for one in all {
         draw(&mut canvas, colony, one);
@@ -33,8 +37,7 @@ pub fn expected(colony: &Colony, all: &[Expectation]) -> Chart {
         canvas.below += 6.0;
         canvas.paragraph(EDGE, &["soft", "small"], legend, 6);
     }
-    let told = all.iter().map(|one| format!("{} {}.", name(colony, one), numbers(one)));
-    canvas.finish(title, told.collect::<Vec<_>>().join(" "))
+    canvas.finish(title, description)
 }
 
 fn sentence(colony: &Colony, all: &[Expectation]) -> String {

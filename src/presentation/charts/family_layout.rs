@@ -41,6 +41,8 @@ pub(super) struct Layout {
 
 /// Room a stand-in takes.
 const STAND_IN: f64 = 18.0;
+/// What it counts against a shorter line that young of two couples stand among each other.
+const ENTANGLED: f64 = 6.0;
 /// How often neighbours are swapped to shorten the lines, and places evened out.
 const ROUNDS: usize = 8;
 
@@ -208,7 +210,25 @@ impl Layout {
             });
             down + 2.0 * across + ways.sum::<f64>()
         };
-        self.unions.iter().map(of).sum()
+        self.unions.iter().map(of).sum::<f64>() + ENTANGLED * self.entangled()
+    }
+
+    /// How far the young of one couple stand among those of another.
+    fn entangled(&self) -> f64 {
+        let reach = |union: &Union| {
+            let xs = union.children.iter().map(|child| self.nodes[*child].x);
+            xs.fold([f64::MAX, f64::MIN], |[low, high], x| [low.min(x), high.max(x)])
+        };
+        let reaches: Vec<[f64; 2]> = self.unions.iter().map(reach).collect();
+        let mut sum = 0.0;
+        for (at, [low, high]) in reaches.iter().enumerate() {
+            for (other, [from, to]) in reaches.iter().enumerate().skip(at + 1) {
+                if self.unions[at].row == self.unions[other].row {
+                    sum += (high.min(*to) - low.max(*from)).max(0.0);
+                }
+            }
+        }
+        sum
     }
 
     /// The middle between the parents, where they are nearest to their young.

@@ -114,7 +114,7 @@ pub(super) fn legend(canvas: &mut Canvas, gene: &str, look: &str) {
         "our addition: filled to the height of the chance that it carries {gene}; the number below \
          is that chance"
     );
-    let mut row = Row { x: EDGE, top: canvas.below };
+    let mut row = Row { x: EDGE, top: canvas.below, high: SIDE };
     let sexes = [(Some(Sex::Male), "male"), (Some(Sex::Female), "female")];
     for (sex, words) in sexes.into_iter().chain([(None, "sex not recorded")]) {
         row.item(canvas, words, |canvas, at| symbol(canvas, at, sex, Inside::Empty));
@@ -139,7 +139,7 @@ pub(super) fn legend(canvas: &mut Canvas, gene: &str, look: &str) {
     row.item(canvas, &added, |canvas, at| {
         symbol(canvas, at, Some(Sex::Female), Inside::Chance(0.67));
     });
-    canvas.below = row.top + SIDE + 8.0;
+    canvas.below = row.top + row.high + 8.0;
 }
 
 fn relatives(canvas: &mut Canvas, [x, y]: [f64; 2]) {
@@ -152,6 +152,7 @@ fn relatives(canvas: &mut Canvas, [x, y]: [f64; 2]) {
 struct Row {
     x: f64,
     top: f64,
+    high: f64,
 }
 
 impl Row {
@@ -160,17 +161,16 @@ impl Row {
         let lines = super::measure::lines(words, SMALL, room.min(260.0), 4);
         let wide = lines.iter().map(|line| width(line, SMALL)).fold(0.0, f64::max);
         if self.x > EDGE && self.x + SIDE + 10.0 + wide > canvas.width - EDGE {
-            (self.x, self.top) = (EDGE, self.top + SIDE + 10.0);
+            (self.x, self.top, self.high) = (EDGE, self.top + self.high + 10.0, SIDE);
         }
         draw(canvas, [self.x + SIDE / 2.0, self.top + SIDE / 2.0 + 2.0]);
-        let mut y = self.top + SIDE / 2.0 + 6.0 - (lines.len() as f64 - 1.0) * 7.0;
+        let high = lines.len() as f64 * 14.0;
+        let mut y = self.top + (SIDE - high).max(0.0) / 2.0 + 13.0;
         for line in &lines {
             canvas.text([self.x + SIDE + 8.0, y], Anchor::Start, &["soft", "small"], line);
             y += 14.0;
         }
         self.x += SIDE + 8.0 + wide + 18.0;
-        if lines.len() > 2 {
-            self.top += 14.0 * (lines.len() as f64 - 2.0);
-        }
+        self.high = self.high.max(high);
     }
 }

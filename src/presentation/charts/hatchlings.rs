@@ -4,6 +4,7 @@ use super::Chart;
 use super::canvas::{Anchor, BODY, COLUMN, Canvas, EDGE, SMALL};
 use super::measure::width;
 use super::style::FILLS;
+use crate::presentation::isolated::shortened;
 use crate::presentation::names;
 use crate::presentation::wording::{chance, likelihood_word, percent};
 use crate::questions::{HatchlingAnswer, IdentifyAnswer};
@@ -29,14 +30,13 @@ pub fn in_doubt(answer: &IdentifyAnswer) -> impl Iterator<Item = &HatchlingAnswe
 /// The identities of each hatchling in doubt, with their chances.
 pub fn hatchlings(colony: &Colony, answer: &IdentifyAnswer) -> Chart {
     let unsure: Vec<&HatchlingAnswer> = in_doubt(answer).collect();
+    let description: Vec<String> = unsure.iter().map(|one| describe(colony, one)).collect();
+    let colony = &shortened(colony);
     let mut canvas = Canvas::new(COLUMN);
     let title = sentence(colony, answer, &unsure);
     canvas.head(&title);
-    let mut description = Vec::new();
-    for hatchling in &unsure {
-        description.push(draw(&mut canvas, colony, hatchling));
-    }
-    if unsure.is_empty() {
+    unsure.iter().for_each(|hatchling| draw(&mut canvas, colony, hatchling));
+    if unsure.is_empty() && !answer.hatchlings.is_empty() {
         let words = "Each is what it most probably is with a chance of 98 in 100 or more.";
         canvas.paragraph(EDGE, &["ink"], words, 3);
     }
@@ -67,8 +67,15 @@ fn sentence(colony: &Colony, answer: &IdentifyAnswer, unsure: &[&HatchlingAnswer
     }
 }
 
-/// Draws one hatchling and describes it.
-fn draw(canvas: &mut Canvas, colony: &Colony, hatchling: &HatchlingAnswer) -> String {
+/// One hatchling in words.
+fn describe(colony: &Colony, hatchling: &HatchlingAnswer) -> String {
+    let shares = shares(colony, hatchling).into_iter();
+    let told = shares.map(|(what, share)| format!("{what} {}", chance(share)));
+    let who = names::animal(colony, hatchling.animal);
+    format!("{who}: {}.", told.collect::<Vec<_>>().join(", "))
+}
+
+fn draw(canvas: &mut Canvas, colony: &Colony, hatchling: &HatchlingAnswer) {
     let who = names::animal(colony, hatchling.animal);
     canvas.below += 8.0;
     canvas.paragraph(EDGE, &["ink", "bold"], &who, 1);
@@ -92,8 +99,6 @@ fn draw(canvas: &mut Canvas, colony: &Colony, hatchling: &HatchlingAnswer) -> St
         canvas.paragraph(EDGE + 20.0, &["ink"], &format!("{what}: {}", chance(*share)), 2);
         canvas.below = canvas.below.max(y + SMALL);
     }
-    let told = shares.iter().map(|(what, share)| format!("{what} {}", chance(*share)));
-    format!("{who}: {}.", told.collect::<Vec<_>>().join(", "))
 }
 
 /// At most four identities and the rest, most probable first.

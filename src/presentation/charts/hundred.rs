@@ -3,6 +3,7 @@
 use super::Chart;
 use super::canvas::{COLUMN, Canvas, EDGE};
 use super::ladder::sentence;
+use crate::presentation::isolated::shortened;
 use crate::presentation::names;
 use crate::presentation::wording::{chance, frequency, percent};
 use crate::questions::Story;
@@ -14,8 +15,10 @@ const PITCH: f64 = 19.0;
 
 /// The chance of a proposition as so many of a hundred fields, filled from the lower left corner.
 pub fn hundred(colony: &Colony, story: &Story) -> Chart {
-    let mut canvas = Canvas::new(COLUMN);
+    let full = sentence(colony, story);
+    let colony = &shortened(colony);
     let title = sentence(colony, story);
+    let mut canvas = Canvas::new(COLUMN);
     canvas.head(&title);
     let top = canvas.below;
     block(&mut canvas, top, story.after);
@@ -34,7 +37,7 @@ pub fn hundred(colony: &Colony, story: &Story) -> Chart {
         "Of a hundred animals with such records, the filled fields are those of which it is true.",
         2,
     );
-    let description = format!("{what}: {}.", chance(story.after));
+    let description = format!("{full}: {}.", chance(story.after));
     canvas.finish(title, description)
 }
 

@@ -7,6 +7,7 @@ use super::plot::{Plane, Scale};
 use super::style::{AXIS, FIRST, INK, Paint, SECOND};
 use crate::numbers::Probability;
 use crate::presentation::genotypes_text::{before_words, negligible, step_line};
+use crate::presentation::isolated::shortened;
 use crate::presentation::names;
 use crate::presentation::wording::{chance, frequency, likelihood_word, multiplier, odds, percent};
 use crate::questions::{LEVELS, Story};
@@ -30,9 +31,10 @@ struct Rung {
 
 /// How the chance of a proposition came about, clutch by clutch, from the top down.
 pub fn ladder(colony: &Colony, story: &Story) -> Chart {
-    let rungs = rungs(colony, story);
+    let full = (sentence(colony, story), rungs(colony, story));
+    let short = shortened(colony);
+    let (title, rungs) = (sentence(&short, story), rungs(&short, story));
     let mut canvas = Canvas::new(COLUMN);
-    let title = sentence(colony, story);
     canvas.head(&title);
     let x = scale(&rungs);
     scale_above(&mut canvas, x);
@@ -44,8 +46,8 @@ pub fn ladder(colony: &Colony, story: &Story) -> Chart {
     let legend = "Each row is one clutch and begins where the row above ended. To the right: more \
                   likely. Dashed lines: 5 and 95 in 100, the levels to act on; full line: even odds.";
     canvas.paragraph(EDGE, &["soft", "small"], legend, 4);
-    let words = rungs.iter().map(|rung| format!("{}, to {}", rung.words, chance(rung.to)));
-    let description = words.collect::<Vec<_>>().join(". ") + ".";
+    let words = full.1.iter().map(|rung| format!("{}, to {}", rung.words, chance(rung.to)));
+    let description = format!("{}. {}.", full.0, words.collect::<Vec<_>>().join(". "));
     canvas.finish(title, description)
 }
 
@@ -77,8 +79,11 @@ fn rungs(colony: &Colony, story: &Story) -> Vec<Rung> {
         at = step.after;
     }
     if (at - story.after).abs() > 1e-3 {
-        let words = "all other records together".to_owned();
-        rungs.push(Rung { words, from: Some(at), to: story.after });
+        let words = match story.steps.is_empty() {
+            true => "all records together",
+            false => "clutches that hardly moved it, together",
+        };
+        rungs.push(Rung { words: words.to_owned(), from: Some(at), to: story.after });
     }
     rungs
 }

@@ -50,11 +50,11 @@ impl Scale {
         (self.from..=self.to).contains(&value)
     }
 
-    fn log(&self) -> LogCoord<f64> {
+    fn in_powers(&self) -> LogCoord<f64> {
         (self.from..self.to).log_scale().into()
     }
 
-    fn linear(&self) -> plotters::coord::types::RangedCoordf64 {
+    fn in_steps(&self) -> plotters::coord::types::RangedCoordf64 {
         (self.from..self.to).into()
     }
 }
@@ -64,11 +64,19 @@ impl Ranged for Scale {
     type ValueType = f64;
 
     fn map(&self, value: &f64, limit: (i32, i32)) -> i32 {
-        if self.powers { self.log().map(value, limit) } else { self.linear().map(value, limit) }
+        if self.powers {
+            self.in_powers().map(value, limit)
+        } else {
+            self.in_steps().map(value, limit)
+        }
     }
 
     fn key_points<Hint: KeyPointHint>(&self, hint: Hint) -> Vec<f64> {
-        if self.powers { self.log().key_points(hint) } else { self.linear().key_points(hint) }
+        if self.powers {
+            self.in_powers().key_points(hint)
+        } else {
+            self.in_steps().key_points(hint)
+        }
     }
 
     fn range(&self) -> Range<f64> {

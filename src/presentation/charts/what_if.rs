@@ -5,6 +5,7 @@ use super::canvas::{Anchor, COLUMN, Canvas, EDGE, SMALL};
 use super::ladder::level;
 use super::plot::{Plane, Scale};
 use super::style::{AXIS, FIRST, INK};
+use crate::presentation::isolated::shortened;
 use crate::presentation::names;
 use crate::presentation::wording::{percent, plain};
 use crate::questions::{Curve, Knob, LEVELS, Turn, WhatIf};
@@ -19,8 +20,12 @@ const FLAT: f64 = 0.005;
 
 /// How the chance of a proposition depends on each assumption.
 pub fn what_if(colony: &Colony, answer: &WhatIf) -> Chart {
-    let mut canvas = Canvas::new(COLUMN);
+    let told = answer.curves.iter().map(|curve| describe(colony, curve));
+    let description =
+        format!("{}. {}", sentence(colony, answer), told.collect::<Vec<_>>().join(" "));
+    let colony = &shortened(colony);
     let title = sentence(colony, answer);
+    let mut canvas = Canvas::new(COLUMN);
     canvas.head(&title);
     let (flat, moving): (Vec<&Curve>, Vec<&Curve>) =
         answer.curves.iter().partition(|curve| flat(curve));
@@ -36,8 +41,7 @@ pub fn what_if(colony: &Colony, answer: &WhatIf) -> Chart {
                       on. Where the line stops, the records would be impossible.";
         canvas.paragraph(EDGE, &["soft", "small"], legend, 4);
     }
-    let told = answer.curves.iter().map(|curve| describe(colony, curve));
-    canvas.finish(title, told.collect::<Vec<_>>().join(" "))
+    canvas.finish(title, description)
 }
 
 fn sentence(colony: &Colony, answer: &WhatIf) -> String {
@@ -116,11 +120,22 @@ fn panel(canvas: &mut Canvas, colony: &Colony, curve: &Curve, now: f64) {
     }
     let at = [plane.across(curve.now), plane.down(now)];
     canvas.circle(at, 5.0, &[INK.class, "edge", "l-ground"]);
-    let up = if now > 0.8 { 20.0 } else { -9.0 };
     let anchor = if at[0] > COLUMN / 2.0 { Anchor::End } else { Anchor::Start };
     let aside = if anchor == Anchor::End { -7.0 } else { 7.0 };
+    let below = now > 0.8 || (now > 0.25 && rises_towards(curve, anchor));
+    let up = if below { 20.0 } else { -9.0 };
     canvas.patch([at[0] + aside, at[1] + up], anchor, &["ink", "bold"], &percent(now));
     canvas.below = top + PANEL + SMALL + 6.0;
+}
+
+/// Whether the curve rises on the side of today's value on which its number stands.
+fn rises_towards(curve: &Curve, anchor: Anchor) -> bool {
+    let Some(at) = curve.values.iter().position(|value| *value == curve.now) else { return false };
+    let beside = match anchor {
+        Anchor::End => curve.chances[..at].iter().rev().flatten().nth(1),
+        _ => curve.chances[at..].iter().flatten().nth(2),
+    };
+    beside.zip(curve.chances[at]).is_some_and(|(beside, now)| *beside > now)
 }
 
 /// The frame, the levels, and what stands beside them.

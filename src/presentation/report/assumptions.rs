@@ -4,6 +4,7 @@ use askama::Template;
 
 use super::page::{Parts, Section};
 use super::table::{Cell, Table, written};
+use crate::presentation::cautions;
 use crate::presentation::check_text::{caution_lines, gene_line, meaning};
 use crate::presentation::wording::plain;
 use crate::records::Assumptions;
@@ -19,7 +20,13 @@ struct List {
 pub(super) fn cautions(parts: &Parts<'_>) -> Section {
     let general = "Ask a veterinarian before you breed animals whose looks can harm them, and mind \
                    the law where you live.";
-    let list = List { before: vec![general.into()], lines: caution_lines(parts.colony) };
+    let mut lines = caution_lines(parts.colony);
+    for line in cautions::lines(parts.colony, &parts.genotypes.cautions) {
+        if !lines.contains(&line) {
+            lines.push(line);
+        }
+    }
+    let list = List { before: vec![general.into()], lines };
     Section { anchor: "cautions", heading: "Cautions".into(), html: written(&list) }
 }
 

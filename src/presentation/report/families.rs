@@ -10,6 +10,8 @@ use crate::records::{AnimalId, GeneId};
 
 /// At most so many families are drawn.
 const DRAWN: usize = 6;
+/// A wider picture is printed across the page, in units.
+const BROAD: f64 = 720.0;
 
 pub(super) fn section(parts: &Parts<'_>) -> Option<Section> {
     let asked = Parts::pictured(parts.colony, parts.genotypes);
@@ -19,7 +21,7 @@ pub(super) fn section(parts: &Parts<'_>) -> Option<Section> {
     if figures.is_empty() {
         return None;
     }
-    let html = written(&Figures { before: Vec::new(), class: "wide", figures });
+    let html = written(&Figures { before: Vec::new(), figures });
     Some(Section { anchor: "families", heading: "Families".into(), html })
 }
 
@@ -53,5 +55,9 @@ fn draw(parts: &Parts<'_>, gene: GeneId, only: Option<(AnimalId, &[AnimalId])>) 
         Some((animal, _)) => format!("family-{}-{}", gene.0, animal.0),
         None => format!("family-{}", gene.0),
     };
-    Figure { label: format!("{}{whose}", parts.colony.gene(gene).name), svg: picture.inline(&id) }
+    Figure {
+        label: format!("{}{whose}", parts.colony.gene(gene).name),
+        svg: picture.inline(&id),
+        class: if picture.width > BROAD { "wide broad" } else { "wide" },
+    }
 }

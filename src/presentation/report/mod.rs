@@ -7,9 +7,12 @@
 
 mod assumptions;
 mod families;
+mod labels;
+pub(super) mod modes;
 mod open;
 mod overview;
 mod page;
+mod plans;
 mod summary;
 mod table;
 

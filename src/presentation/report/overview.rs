@@ -22,6 +22,8 @@ const LISTED: f64 = 0.01;
 pub(super) struct Figure {
     pub(super) label: String,
     pub(super) svg: String,
+    /// How it is shown: in a column, or as wide as it is, or so wide that paper is turned.
+    pub(super) class: &'static str,
 }
 
 /// Pictures with paragraphs before them.
@@ -29,7 +31,6 @@ pub(super) struct Figure {
 #[template(path = "figures.html")]
 pub(super) struct Figures {
     pub(super) before: Vec<String>,
-    pub(super) class: &'static str,
     pub(super) figures: Vec<Figure>,
 }
 
@@ -52,11 +53,15 @@ pub(super) fn hatchlings(parts: &Parts<'_>) -> Option<Section> {
         }
     }
     let before = cut("hatchlings", unsure.len());
-    let drawn = unsure.into_iter().take(DRAWN).collect();
-    let picture =
-        chart(parts.colony, &IdentifyAnswer { hatchlings: drawn, ..parts.identify.clone() });
-    let figure = Figure { label: picture.title.clone(), svg: picture.inline("young") };
-    let figures = Figures { before, class: "column", figures: vec![figure] };
+    let picture = if unsure.len() <= DRAWN {
+        chart(parts.colony, parts.identify)
+    } else {
+        let hatchlings = unsure.into_iter().take(DRAWN).collect();
+        chart(parts.colony, &IdentifyAnswer { hatchlings, ..parts.identify.clone() })
+    };
+    let figure =
+        Figure { label: picture.title.clone(), svg: picture.inline("young"), class: "column" };
+    let figures = Figures { before, figures: vec![figure] };
     let html = written(&figures) + &table.html();
     Some(Section { anchor: "hatchlings", heading: "Hatchlings in doubt".into(), html })
 }
@@ -127,8 +132,9 @@ pub(super) fn expected(parts: &Parts<'_>) -> Option<Section> {
     }
     let drawn: Vec<Expectation> = all.into_iter().take(DRAWN).cloned().collect();
     let picture = expected_chart(parts.colony, &drawn);
-    let figure = Figure { label: picture.title.clone(), svg: picture.inline("expected") };
-    let figures = Figures { before, class: "column", figures: vec![figure] };
+    let figure =
+        Figure { label: picture.title.clone(), svg: picture.inline("expected"), class: "column" };
+    let figures = Figures { before, figures: vec![figure] };
     let html = written(&figures) + &table.html();
     Some(Section { anchor: "expected", heading: "What hatched, and what luck allows".into(), html })
 }

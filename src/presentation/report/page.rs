@@ -3,11 +3,13 @@
 use askama::Template;
 
 use super::table::written;
-use super::{assumptions, families, open, overview, summary};
+use super::{assumptions, families, labels, modes, open, overview, plans, summary};
 use crate::presentation::charts::{defs, style_sheet};
 use crate::presentation::check_text::in_short;
 use crate::presentation::isolated;
-use crate::questions::{Expectation, GenotypesAnswer, IdentifyAnswer, WhatIf};
+use crate::questions::{
+    Expectation, GenotypesAnswer, IdentifyAnswer, LabelsAnswer, ModeAnswer, PairingsAnswer, WhatIf,
+};
 use crate::records::Colony;
 
 /// Where the records came from, and what made the report.
@@ -38,8 +40,12 @@ pub struct Parts<'a> {
     pub expected: &'a [Expectation],
     /// The answers over ranges of the assumptions, for the questions of [`Parts::pictured`].
     pub what_if: &'a [WhatIf],
-    /// Sections of other questions; they stand behind the open questions.
-    pub more: Vec<Section>,
+    /// How each suspected gene is inherited.
+    pub modes: &'a [ModeAnswer],
+    /// What may be written on labels.
+    pub labels: Option<&'a LabelsAnswer>,
+    /// Which pairings would tell most, where the size of a clutch is known.
+    pub pairings: Option<&'a PairingsAnswer>,
 }
 
 /// A part of the page.
@@ -68,12 +74,14 @@ pub fn report(parts: &Parts<'_>) -> String {
     let colony = isolated(parts.colony);
     let parts = &Parts { colony: &colony, ..parts.clone() };
     let mut sections = vec![summary::section(parts), open::section(parts)];
-    sections.extend(parts.more.iter().cloned());
+    sections.extend(modes::section(parts));
     sections.extend(overview::hatchlings(parts));
     sections.extend(overview::sires(parts));
     sections.extend(families::section(parts));
     sections.extend(overview::expected(parts));
+    sections.extend(plans::section(parts));
     sections.push(overview::settled(parts));
+    sections.extend(labels::section(parts));
     sections.push(assumptions::cautions(parts));
     sections.push(assumptions::section(parts));
     sections.push(assumptions::about(parts));
@@ -87,6 +95,6 @@ pub fn report(parts: &Parts<'_>) -> String {
         lines,
         sections,
     });
-    // A sign of per cent stays with its number.
-    page.replace(" %", "\u{a0}%")
+    // A sign of per cent stays with its number, and odds stay together.
+    page.replace(" %", "\u{a0}%").replace(" : ", "\u{a0}:\u{a0}")
 }

@@ -1,0 +1,81 @@
+//! How each suspected gene is inherited.
+
+use super::overview::{Figure, Figures};
+use super::page::{Parts, Section};
+use super::table::{Cell, Table, written};
+use crate::presentation::charts::{ModeBar, ModesPicture, modes};
+use crate::presentation::modes_text;
+use crate::presentation::names;
+use crate::presentation::wording::{chance, percent};
+use crate::questions::{ModeAnswer, ModeResult};
+use crate::records::Colony;
+
+/// Ways of inheritance that are drawn.
+const DRAWN: usize = 6;
+
+pub(super) fn section(parts: &Parts<'_>) -> Option<Section> {
+    if parts.modes.is_empty() {
+        return None;
+    }
+    let one = |answer: &ModeAnswer| {
+        let lines = modes_text::in_sentences(parts.colony, answer);
+        let picture = modes(&picture(parts.colony, answer));
+        let gene = &parts.colony.gene(answer.gene).name;
+        let figure = Figure {
+            label: format!("how {gene} is inherited"),
+            svg: picture.inline(&format!("modes-{}", answer.gene.0)),
+            class: "wide",
+        };
+        let mut before = vec![format!("{gene}:")];
+        before.extend(lines);
+        written(&Figures { before, figures: vec![figure] }) + &table(parts.colony, answer).html()
+    };
+    let html = parts.modes.iter().map(one).collect();
+    Some(Section { anchor: "modes", heading: "How new looks are inherited".into(), html })
+}
+
+/// The picture of an answer: the likeliest ways, and their way through the records.
+pub(in crate::presentation) fn picture(colony: &Colony, answer: &ModeAnswer) -> ModesPicture {
+    let mut order: Vec<&ModeResult> = answer.modes.iter().collect();
+    order.sort_by(|a, b| b.posterior.total_cmp(&a.posterior));
+    let bar = |one: &&ModeResult| ModeBar {
+        name: names::mode(colony, one.mode),
+        prior: one.prior,
+        posterior: one.posterior,
+        path: one.path.clone(),
+    };
+    let top = &answer.modes[answer.likeliest[0]];
+    let clutches = answer.clutches.iter().map(|clutch| colony.clutch(*clutch).id.clone());
+    ModesPicture {
+        sentence: format!(
+            "{}: {} is likeliest, {}",
+            colony.gene(answer.gene).name,
+            names::mode(colony, top.mode),
+            chance(top.posterior)
+        ),
+        modes: order.iter().take(DRAWN).map(bar).collect(),
+        steps: std::iter::once("own looks".to_owned()).chain(clutches).collect(),
+    }
+}
+
+fn table(colony: &Colony, answer: &ModeAnswer) -> Table {
+    let heads = ["Way of inheritance", "#Before", "#Now", "#Log evidence"];
+    let caption = format!("Every way {} may be inherited", colony.gene(answer.gene).name);
+    let mut table = Table::new(caption, &heads);
+    let mut order: Vec<&ModeResult> = answer.modes.iter().collect();
+    order.sort_by(|a, b| b.posterior.total_cmp(&a.posterior));
+    for one in order {
+        let evidence = if one.log_evidence.is_finite() {
+            Cell::number(format!("{:.2}", one.log_evidence), one.log_evidence)
+        } else {
+            Cell::text("ruled out")
+        };
+        table.rows.push(vec![
+            Cell::text(names::mode(colony, one.mode)),
+            Cell::number(percent(one.prior), one.prior),
+            Cell::number(percent(one.posterior), one.posterior),
+            evidence,
+        ]);
+    }
+    table
+}

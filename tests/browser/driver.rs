@@ -1,0 +1,127 @@
+//! A browser, driven by the protocol of WebDriver (W3C).
+
+use std::io::{BufRead, BufReader, Read, Write};
+use std::net::{TcpListener, TcpStream};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::time::Duration;
+
+use serde_json::{Value, json};
+
+const BROWSERS: [&str; 3] =
+    ["/usr/bin/chromium", "/usr/bin/chromium-browser", "/usr/bin/google-chrome"];
+const DRIVERS: [&str; 2] = ["/usr/bin/chromedriver", "/usr/lib/chromium/chromedriver"];
+
+/// One window of a browser with a profile of its own; closed when dropped.
+pub struct Browser {
+    driver: Child,
+    port: u16,
+    session: String,
+    _profile: tempfile::TempDir,
+}
+
+fn found(list: &[&str]) -> Option<PathBuf> {
+    list.iter().map(PathBuf::from).find(|path| path.exists())
+}
+
+impl Browser {
+    /// A window as wide as a telephone; `None` where this machine has no Chromium with its driver.
+    pub fn start() -> Option<Self> {
+        let (browser, driver) = (found(&BROWSERS)?, found(&DRIVERS)?);
+        let port = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().port();
+        let profile = tempfile::tempdir().unwrap();
+        let mut driver = Command::new(driver)
+            .arg(format!("--port={port}"))
+            .stdout(Stdio::piped())
+            .stderr(Stdio::null())
+            .spawn()
+            .unwrap();
+        let mut lines = BufReader::new(driver.stdout.take().unwrap()).lines();
+        lines.find(|line| line.as_ref().is_ok_and(|line| line.contains("successfully")));
+        let mut started = Browser { driver, port, session: String::new(), _profile: profile };
+        let profile = started._profile.path().display();
+        let wanted = json!({ "capabilities": { "alwaysMatch": {
+            "goog:loggingPrefs": { "browser": "ALL", "performance": "ALL" },
+            "goog:chromeOptions": {
+                "binary": browser,
+                "args": ["--headless", "--no-sandbox", "--disable-gpu", "--disable-quic",
+                    "--no-first-run", "--disable-background-networking",
+                    "--disable-component-update", "--disable-sync",
+                    format!("--user-data-dir={profile}")],
+                "mobileEmulation": { "deviceMetrics":
+                    { "width": 360, "height": 740, "pixelRatio": 1.0, "touch": true } },
+            },
+        } } });
+        let made = started.ask("POST", "/session", &wanted);
+        started.session = made["sessionId"].as_str().unwrap().to_owned();
+        Some(started)
+    }
+
+    pub fn open(&self, page: &Path) {
+        self.command("url", &json!({ "url": format!("file://{}", page.display()) }));
+    }
+
+    /// What a script returns that runs in the page.
+    pub fn run(&self, script: &str) -> Value {
+        self.command("execute/sync", &json!({ "script": script, "args": [] }))
+    }
+
+    /// A command of the browser's own.
+    pub fn own(&self, command: &str, parameters: Value) -> Value {
+        self.command("goog/cdp/execute", &json!({ "cmd": command, "params": parameters }))
+    }
+
+    /// What was logged since this was last asked: `browser` or `performance`.
+    pub fn log(&self, kind: &str) -> Vec<Value> {
+        self.command("se/log", &json!({ "type": kind })).as_array().unwrap().clone()
+    }
+
+    fn command(&self, what: &str, body: &Value) -> Value {
+        self.ask("POST", &format!("/session/{}/{what}", self.session), body)
+    }
+
+    fn ask(&self, method: &str, path: &str, body: &Value) -> Value {
+        let mut stream = TcpStream::connect(("127.0.0.1", self.port)).unwrap();
+        stream.set_read_timeout(Some(Duration::from_secs(60))).unwrap();
+        let body = body.to_string();
+        write!(
+            stream,
+            "{method} {path} HTTP/1.1\r\nHost: 127.0.0.1:{}\r\nContent-Type: application/json\r\n\
+             Content-Length: {}\r\nConnection: close\r\n\r\n{body}",
+            self.port,
+            body.len()
+        )
+        .unwrap();
+        let mut answer = Vec::new();
+        // The other side may keep the connection open; the length says where the answer ends.
+        let mut reader = BufReader::new(stream);
+        let mut length = 0;
+        loop {
+            let mut line = String::new();
+            reader.read_line(&mut line).unwrap();
+            let line = line.trim().to_ascii_lowercase();
+            if let Some(number) = line.strip_prefix("content-length:") {
+                length = number.trim().parse().unwrap();
+            }
+            if line.is_empty() {
+                break;
+            }
+        }
+        reader.take(length).read_to_end(&mut answer).unwrap();
+        let answer: Value = serde_json::from_slice(&answer).unwrap();
+        let value = answer["value"].clone();
+        assert!(value.get("error").is_none(), "{path}: {value}");
+        value
+    }
+}
+
+impl Drop for Browser {
+    fn drop(&mut self) {
+        if !self.session.is_empty() && !std::thread::panicking() {
+            self.ask("DELETE", &format!("/session/{}", self.session), &json!({}));
+        }
+        // Only what was started here.
+        let _ = self.driver.kill();
+        let _ = self.driver.wait();
+    }
+}
