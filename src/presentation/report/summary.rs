@@ -23,15 +23,19 @@ struct Summary {
     changed: Vec<String>,
     settled: Vec<String>,
     next: Vec<String>,
+    /// What the answers left out or took in besides what was seen.
+    mind: Vec<String>,
 }
 
 pub(super) fn section(parts: &Parts<'_>) -> Section {
     let told = |story: &&Story| has_something_to_tell(parts.colony, story);
     let stories: Vec<&Story> = parts.genotypes.stories.iter().filter(told).collect();
+    let answer = parts.genotypes;
     let summary = Summary {
         changed: changed(parts, &stories),
         settled: settled(parts, &stories),
         next: next(parts, &stories),
+        mind: doubts::warnings(parts.colony, &answer.warnings, None, &answer.divided),
     };
     Section { anchor: "summary", heading: "In short".into(), html: written(&summary) }
 }
@@ -104,9 +108,8 @@ fn settled(parts: &Parts<'_>, stories: &[&Story]) -> Vec<String> {
 
 /// What would settle what is open: records to look at first, then matings, then second looks.
 fn next(parts: &Parts<'_>, stories: &[&Story]) -> Vec<String> {
-    let answer = parts.genotypes;
-    let mut lines =
-        doubts::warnings(parts.colony, &answer.warnings, answer.surprise.as_ref(), &answer.divided);
+    let surprise = parts.genotypes.surprise.as_ref();
+    let mut lines = doubts::warnings(parts.colony, &[], surprise, &[]);
     let mut open: Vec<&&Story> =
         stories.iter().filter(|story| conclusion(story.after) == Conclusion::Open).collect();
     open.sort_by(|a, b| (a.after - 0.5).abs().total_cmp(&(b.after - 0.5).abs()));
