@@ -11,6 +11,10 @@ use crate::records::{ClutchId, Colony, Parent, Sex};
 
 /// Ways below this chance are only named.
 const TOLD: f64 = 0.001;
+/// Less than this factor between two ways is none that anyone would notice.
+const ALIKE: f64 = 1.05;
+/// A clutch that moves no way's chance by as much is left out.
+const MOVES: f64 = 0.005;
 
 /// How a suspected gene is inherited, as a breeder reads it.
 pub fn mode_text(colony: &Colony, answer: &ModeAnswer) -> String {
@@ -59,13 +63,14 @@ fn meaning(colony: &Colony, mode: Mode) -> String {
 fn verdict(colony: &Colony, answer: &ModeAnswer) -> String {
     let [top, next] = answer.likeliest.map(|at| &answer.modes[at]);
     let mut text = String::new();
-    let line = format!(
-        "Likeliest: {} ({}): {}, {}.",
-        names::mode(colony, top.mode),
-        meaning(colony, top.mode),
-        chance(top.posterior),
-        likelihood_word(top.posterior),
-    );
+    let way = format!("{} ({})", names::mode(colony, top.mode), meaning(colony, top.mode));
+    let line = if top.posterior >= 0.5 {
+        let word = likelihood_word(top.posterior);
+        format!("Likeliest: {way}: {}, {word}.", chance(top.posterior))
+    } else {
+        let all = chance(top.posterior);
+        format!("Not settled: no way has an even chance. Ahead so far: {way}: {all}.")
+    };
     let _ = write!(text, "\n{}", wrapped(0, 0, &line));
     text.push_str(&wrapped(0, 0, &against(colony, answer, top, next)));
     let inherited = answer.inherited();
@@ -89,8 +94,13 @@ fn against(colony: &Colony, answer: &ModeAnswer, top: &ModeResult, next: &ModeRe
     if answer.bayes_factor.is_infinite() {
         return format!("The records rule {rival} out, the next likeliest.");
     }
-    if (answer.bayes_factor - 1.0).abs() < 1e-6 {
-        return format!("The records do not tell it from {rival}, the next likeliest.");
+    if (1.0 / ALIKE..ALIKE).contains(&answer.bayes_factor) {
+        let only = if top.posterior > ALIKE * next.posterior {
+            format!("; {winner} is ahead only by what was assumed beforehand")
+        } else {
+            String::new()
+        };
+        return format!("The records do not tell it from {rival}, the next likeliest{only}.");
     }
     if answer.bayes_factor < 1.0 {
         let factor = 1.0 / answer.bayes_factor;
@@ -135,10 +145,16 @@ fn table(colony: &Colony, answer: &ModeAnswer) -> String {
 fn clutches(colony: &Colony, answer: &ModeAnswer) -> String {
     let standing = told_ways(answer);
     let mut text = String::new();
+    let mut still: Vec<&str> = Vec::new();
     for fit in &answer.fit {
         let Some(at) = answer.clutches.iter().position(|clutch| *clutch == fit.clutch) else {
             continue;
         };
+        let moved = |one: &&ModeResult| (one.path[at + 1] - one.path[at]).abs() >= MOVES;
+        if !answer.modes.iter().any(|one| moved(&one)) {
+            still.push(&colony.clutch(fit.clutch).id);
+            continue;
+        }
         if text.is_empty() {
             text.push_str("\nClutch by clutch\n");
         }
@@ -160,6 +176,14 @@ fn clutches(colony: &Colony, answer: &ModeAnswer) -> String {
             );
             text.push_str(&wrapped(6, 8, &line));
         }
+    }
+    if !still.is_empty() {
+        if text.is_empty() {
+            text.push_str("\nClutch by clutch\n");
+        }
+        let line =
+            format!("left out, for they moved no chance by half a percent: {}", still.join(", "));
+        text.push_str(&wrapped(2, 6, &line));
     }
     text
 }
@@ -225,10 +249,11 @@ fn fit(colony: &Colony, answer: &ModeAnswer) -> String {
             chance(worst.tail),
         )
     } else {
+        let answer = if worst.tail >= 0.05 { "Yes" } else { "Well enough" };
         format!(
-            "Does it fit? Under {name} the least usual clutch is {clutch}: of a hundred such \
-             clutches {:.0} are as unusual or more.",
-            (worst.tail * 100.0).min(100.0),
+            "Does it fit? {answer}: the least usual clutch under {name} is {clutch}, and with a \
+             chance of {} one hatches that is as unusual or more.",
+            chance(worst.tail.min(1.0)),
         )
     };
     format!("\n{}", wrapped(0, 0, &line))
@@ -260,13 +285,15 @@ fn rests_on(colony: &Colony, answer: &ModeAnswer) -> String {
     let draw = top.posterior / next.posterior;
     let line = if draw.is_finite() {
         format!(
-            "prior: {} would draw level if it were {} times as likely beforehand, against {}",
+            "what was assumed beforehand: {} would draw level if you held it {} times likelier, \
+             against {}, than the column `before` does",
             names::mode(colony, next.mode),
             times(draw),
             names::mode(colony, top.mode),
         )
     } else {
-        "prior: no prior changes it".into()
+        "what was assumed beforehand: nothing changes it, for the records rule the others out"
+            .into()
     };
     text.push_str(&wrapped(2, 6, &line));
     text

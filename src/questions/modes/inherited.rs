@@ -3,7 +3,7 @@
 use std::num::NonZeroUsize;
 
 use super::predicted::Predicted;
-use crate::genetics::{Compound, Mode, Particulars, as_if, suspected_units};
+use crate::genetics::{Compound, Locus, Mode, Particulars, as_if, suspected_units, unrelated};
 use crate::network::{ColonyNetwork, Evidence, Grouping, assemble_units};
 use crate::numbers::{exp, ln, log_sum_exp, uniform_nodes};
 use crate::questions::Unanswerable;
@@ -11,7 +11,7 @@ use crate::questions::belief::resolve_units;
 use crate::questions::ladder::{Ground, Stopped, climb_from, in_date_order};
 use crate::questions::model::{Case, log_of};
 use crate::questions::unknowns;
-use crate::records::{AnimalId, Clutch, ClutchId, Colony, GeneId, Origin};
+use crate::records::{AnimalId, Clutch, ClutchId, Colony, GeneId, Origin, Sex};
 
 /// Arithmetic that one model may take.
 const MULTIPLICATIONS: usize = 4_000_000_000;
@@ -184,8 +184,10 @@ impl Suspect<'_> {
             run.logs.fill(top);
         }
         // Founders are drawn given what they show: how likely that is under this node comes here.
-        let shown: f64 =
-            self.founders(colony).map(|(_, class)| ln(most(&net, self.gene, class))).sum();
+        let shown: f64 = self
+            .founders(colony)
+            .map(|(id, class)| ln(chance_shown(net.locus(self.gene), colony.animal(id).sex, class)))
+            .sum();
         run.first += shown;
         run.logs.iter_mut().for_each(|log| *log += shown);
         if self.eggs && !can_be_lethal {
@@ -280,12 +282,13 @@ impl Suspect<'_> {
                     *frequency = Some(vec![ALMOST_NONE]);
                 }
                 let units = suspected_units(&node.colony, self.gene, mode, node.particulars);
-                let shows = |class: usize| {
-                    let loci = units.iter().flat_map(|unit| &unit.loci);
-                    let own = loci.filter(|locus| locus.gene == self.gene);
-                    own.flat_map(|locus| locus.class_chance(class)).fold(0.0, f64::max)
+                let own = units.iter().flat_map(|unit| &unit.loci);
+                let own = own.filter(|locus| locus.gene == self.gene);
+                let shown = |(id, class): (AnimalId, usize)| -> f64 {
+                    let sex = colony.animal(id).sex;
+                    own.clone().map(|locus| ln(chance_shown(locus, sex, class))).sum()
                 };
-                let shown: f64 = self.founders(colony).map(|(_, class)| ln(shows(class))).sum();
+                let shown: f64 = self.founders(colony).map(shown).sum();
                 let certain = self.hatched().map(|(id, class)| (id, self.gene, class)).collect();
                 let case = Case { colony: &node.colony, units, certain };
                 match ask(&case) {
@@ -336,9 +339,15 @@ impl NodeRun {
     }
 }
 
-/// The chance that an affected animal shows the class.
-fn most(net: &ColonyNetwork, gene: GeneId, class: usize) -> f64 {
-    net.locus(gene).class_chance(class).into_iter().fold(0.0, f64::max)
+/// The chance that an animal from unrelated stock shows the class.
+fn chance_shown(locus: &Locus, sex: Option<Sex>, class: usize) -> f64 {
+    let mut rare = locus.clone();
+    rare.frequencies.iter_mut().for_each(|frequency| *frequency = frequency.max(ALMOST_NONE));
+    unrelated(&rare, sex)
+        .iter()
+        .zip(rare.class_chance(class))
+        .map(|(start, shows)| start * shows)
+        .sum()
 }
 
 /// What the eggs of a clutch weigh where no genotype is lethal.
