@@ -8,6 +8,7 @@
 
 mod modes {
     mod brute_force;
+    mod closed_forms;
     pub mod support;
     pub mod world;
 }

@@ -3,12 +3,7 @@
 use super::support::ask;
 use super::world::{Beast, System, World, log_evidence};
 
-fn young(
-    parents: [usize; 2],
-    female: bool,
-    quill: usize,
-    clutch: usize,
-) -> Beast {
+fn young(parents: [usize; 2], female: bool, quill: usize, clutch: usize) -> Beast {
     Beast::young(parents, female, [Some(0), Some(quill)], clutch)
 }
 

@@ -298,9 +298,7 @@ impl<'w> Laws<'w> {
         let weigh = |state: State, states: &[State]| {
             let start = match beast.parents {
                 None => self.founder(beast, state, all),
-                Some([dam, sire]) => {
-                    self.passes(state, beast.female, states[dam], states[sire])
-                }
+                Some([dam, sire]) => self.passes(state, beast.female, states[dam], states[sire]),
             };
             let certain = !beast.first || beast.called[1] == Some(self.shows(state)[1]);
             let seen = if all { self.likelihood(beast, state) } else { 1.0 };
@@ -336,18 +334,21 @@ pub fn log_evidence(world: &World, way: Way) -> f64 {
     let ash = if way.is_allele() { 0.0 } else { ash_alone(world).ln() };
     let young = world.beasts.iter().filter(|beast| beast.parents.is_some()).count();
     // Each sex is as likely as the other, and was written down.
-    let sexes = if world.system == System::Environmental { 0.0 } else { young as f64 * 0.5f64.ln() };
-    sexes + match way {
-        Way::Chance | Way::ClutchEffect => ash + not_inherited(world, way),
-        Way::AlleleRecessive => {
-            let over = |all: bool| (0..3).map(|c| Laws::new(world, way, c).sum(all)).sum::<f64>();
-            over(true).ln() - over(false).ln()
+    let sexes =
+        if world.system == System::Environmental { 0.0 } else { young as f64 * 0.5f64.ln() };
+    sexes
+        + match way {
+            Way::Chance | Way::ClutchEffect => ash + not_inherited(world, way),
+            Way::AlleleRecessive => {
+                let over =
+                    |all: bool| (0..3).map(|c| Laws::new(world, way, c).sum(all)).sum::<f64>();
+                over(true).ln() - over(false).ln()
+            }
+            _ => {
+                let laws = Laws::new(world, way, 0);
+                ash + laws.sum(true).ln() - laws.sum(false).ln()
+            }
         }
-        _ => {
-            let laws = Laws::new(world, way, 0);
-            ash + laws.sum(true).ln() - laws.sum(false).ln()
-        }
-    }
 }
 
 /// The calls of ash alone: it is a recessive gene, so it is asked as one.
@@ -515,9 +516,8 @@ impl World {
         clutches.sort_unstable();
         clutches.dedup();
         for (clutch, [dam, sire]) in clutches {
-            text += &format!(
-                "[[clutch]]\nid = \"c{clutch}\"\ndam = \"b{dam}\"\nsire = \"b{sire}\"\n"
-            );
+            text +=
+                &format!("[[clutch]]\nid = \"c{clutch}\"\ndam = \"b{dam}\"\nsire = \"b{sire}\"\n");
             for (at, beast) in self.beasts.iter().enumerate() {
                 if beast.clutch == clutch && beast.parents.is_some() {
                     text += &format!("[[clutch.hatchling]]\n{}", record(at, beast));
