@@ -8,7 +8,9 @@
 
 mod modes {
     mod brute_force;
+    mod calibration;
     mod closed_forms;
+    mod stories;
     pub mod support;
     pub mod world;
 }
