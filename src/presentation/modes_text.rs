@@ -15,6 +15,8 @@ const TOLD: f64 = 0.001;
 const ALIKE: f64 = 1.05;
 /// A clutch that moves no way's chance by as much is left out.
 const MOVES: f64 = 0.005;
+/// Outcomes that come as often are nothing unusual.
+const USUAL: f64 = 0.3;
 
 /// How a suspected gene is inherited, as a breeder reads it.
 pub fn mode_text(colony: &Colony, answer: &ModeAnswer) -> String {
@@ -249,11 +251,14 @@ fn fit(colony: &Colony, answer: &ModeAnswer) -> String {
             chance(worst.tail),
         )
     } else {
-        let answer = if worst.tail >= 0.05 { "Yes" } else { "Well enough" };
+        if worst.tail >= USUAL {
+            return format!("\nDoes it fit? Yes: no clutch is unusual under {name}.\n");
+        }
+        let so = if worst.tail >= 0.05 { "Yes" } else { "Well enough" };
         format!(
-            "Does it fit? {answer}: the least usual clutch under {name} is {clutch}, and with a \
-             chance of {} one hatches that is as unusual or more.",
-            chance(worst.tail.min(1.0)),
+            "Does it fit? {so}: under {name} the least usual clutch is {clutch}; of clutches from \
+             such parents {} are as unusual or more.",
+            chance(worst.tail),
         )
     };
     format!("\n{}", wrapped(0, 0, &line))
@@ -312,6 +317,7 @@ fn decides(colony: &Colony, answer: &ModeAnswer) -> String {
                 "\nNo cross of animals kept here separates the ways that still stand: keep more \
                  of the young.\n",
             );
+            text.push_str(&with_the_older_look(colony, answer));
         }
         return text;
     }
@@ -320,6 +326,7 @@ fn decides(colony: &Colony, answer: &ModeAnswer) -> String {
         let _ =
             write!(text, "\n{}", wrapped(0, 0, &format!("Still standing: {}.", list.join("; "))));
     }
+    text.push_str(&with_the_older_look(colony, answer));
     text.push_str("The cross that decides, best first\n");
     for cross in &answer.deciding {
         let heading = format!(
@@ -339,6 +346,25 @@ fn decides(colony: &Colony, answer: &ModeAnswer) -> String {
         text.push_str(&wrapped(6, 8, &needs(cross)));
     }
     text
+}
+
+/// The test of whether two looks are one gene, which needs an animal that may not be here.
+fn with_the_older_look(colony: &Colony, answer: &ModeAnswer) -> String {
+    let gene = &colony.gene(answer.gene).name;
+    let mut names: Vec<&str> = Vec::new();
+    for one in answer.standing() {
+        if let Mode::Allele { of, visible: false } = one.mode {
+            names.push(&colony.gene(of).name);
+        }
+    }
+    let line = |name: &&str| {
+        let line = format!(
+            "Whether {gene} is another version of {name}: breed an animal that shows {gene} to one \
+             that shows {name}. If it is, none of their young look normal."
+        );
+        wrapped(0, 0, &line)
+    };
+    names.iter().map(line).collect()
 }
 
 fn parent(colony: &Colony, answer: &ModeAnswer, mate: Mate) -> String {

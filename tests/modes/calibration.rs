@@ -12,7 +12,7 @@ const FAR: f64 = 3.5;
 #[test]
 fn a_way_that_is_given_a_chance_is_right_so_often() {
     let full = std::env::var_os("PROVEOUT_FULL").is_some();
-    let number = if full { 2000 } else { 300 };
+    let number = if full { 2000 } else { 400 };
     // For each tenth: how many chances, their sum, the sum of p(1−p), how many were right.
     let mut tenths = [(0, 0.0, 0.0, 0); 10];
     let (mut of_truth, mut likeliest) = (0.0, 0);

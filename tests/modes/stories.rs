@@ -54,7 +54,7 @@ fn drawn<T: Copy>(dice: &mut Dice, among: &[(T, f64)]) -> T {
 /// clutch of an animal that shows ash.
 fn design(dice: &mut Dice) -> Design {
     let system = drawn(dice, &[(System::Environmental, 1.0), (System::Xy, 1.0), (System::Zw, 1.0)]);
-    let background = drawn(dice, &[(0.02, 1.0), (0.1, 1.0), (0.2, 1.0)]);
+    let background = drawn(dice, &[(0.1, 1.0), (0.2, 1.0), (0.3, 1.0)]);
     let misread = drawn(dice, &[(0.0, 1.0), (0.01, 1.0), (0.05, 1.0)]);
     let scored = [Some(0), Some(0)];
     let of_first = dice.coin(0.5);
@@ -86,7 +86,7 @@ fn design(dice: &mut Dice) -> Design {
         beasts.len() - 1
     };
     let parents = if female { [bred, mate] } else { [mate, bred] };
-    for _ in 0..dice.below(8) {
+    for _ in 0..dice.below(20) {
         let one = young(dice, parents, 1);
         beasts.push(one);
     }
