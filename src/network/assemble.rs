@@ -339,5 +339,7 @@ fn breeders(colony: &Colony) -> FxHashSet<AnimalId> {
             }
         }
     }
+    // The first finds of a suspected gene certainly show it, which nothing may share with them.
+    breeders.extend(colony.genes.iter().flat_map(|gene| &gene.first_seen.animals));
     breeders
 }

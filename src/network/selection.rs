@@ -38,6 +38,9 @@ impl Builder<'_> {
         if clutch.recorded_only.is_empty() || number == 0 {
             return;
         }
+        if animal.is_some_and(|id| self.is_first_of(id, &clutch.recorded_only)) {
+            return;
+        }
         let has_id = animal.is_some_and(|id| self.colony.animal(id).id.is_some());
         let mix_up = if has_id { self.colony.assumptions.mix_up } else { 0.0 };
         let Some(shown) = self.shown(parentage, &clutch.recorded_only, None) else { return };
@@ -64,7 +67,8 @@ impl Builder<'_> {
             self.select_young(parentage, &sire, None, number);
         }
         let clutch = self.colony.clutch(parentage.clutch);
-        if clutch.kept_if.is_empty() {
+        let first = |id: &AnimalId| self.is_first_of(*id, &clutch.kept_if);
+        if clutch.kept_if.is_empty() || clutch.hatchlings.iter().any(first) {
             return;
         }
         let each_egg = parentage.sire.is_none().then_some(parentage);
@@ -85,6 +89,15 @@ impl Builder<'_> {
         };
         let slot = self.net.graph.slot(&scope);
         self.selection_item(parentage, slot, chances.into_iter().map(factor).collect());
+    }
+
+    /// Whether a suspected gene of one of these looks was first noticed on an animal.
+    ///
+    /// METHOD: that it certainly shows the look is given, so that it was written down, or its
+    /// clutch kept, says no more.
+    fn is_first_of(&self, animal: AnimalId, looks: &[Look]) -> bool {
+        let first = |look: &Look| self.colony.gene(look.gene).first_seen.animals.contains(&animal);
+        looks.iter().any(first)
     }
 
     fn selection_item(&mut self, parentage: &Parentage, slot: FactorId, values: Vec<f64>) {

@@ -99,6 +99,21 @@ fn tests(colony: &Colony, answer: &AllelicAnswer) -> String {
         );
         text.push_str(&wrapped(2, 6, &line));
     }
+    let both: Vec<&str> = answer
+        .tests
+        .iter()
+        .filter(|test| test.counts[0] > 0)
+        .map(|test| colony.clutch(test.clutch).id.as_str())
+        .collect();
+    if !both.is_empty() && answer.same_locus.posterior > 0.0 {
+        let line = format!(
+            "Look again at the young called both ({}): a mate that carries neither can have none \
+             with a parent whose two looks are one gene, so that one locus stands only as far as \
+             a call may be wrong or the mate may carry one of them.",
+            both.join(", "),
+        );
+        text.push_str(&wrapped(0, 0, &line));
+    }
     text
 }
 

@@ -27,6 +27,7 @@ pub fn genotypes_text(colony: &Colony, answer: &GenotypesAnswer) -> String {
         answer.surprise.as_ref(),
         &answer.divided,
     ));
+    text.push_str(&suspected(colony, answer));
     let mut last = None;
     for story in answer.stories.iter().filter(|story| has_something_to_tell(colony, story)) {
         if last != Some(story.proposition.animal) {
@@ -44,6 +45,26 @@ pub fn genotypes_text(colony: &Colony, answer: &GenotypesAnswer) -> String {
     }
     text.push_str(&super::doubts::sires(colony, &answer.sires));
     text.push_str(&super::cautions::section(colony, &answer.cautions));
+    text
+}
+
+/// How likely it is that what is said of a suspected gene applies at all.
+fn suspected(colony: &Colony, answer: &GenotypesAnswer) -> String {
+    let mut told: Vec<GeneId> = Vec::new();
+    let mut text = String::new();
+    for one in &answer.genotypes {
+        let Some(suspected) = &one.suspected else { continue };
+        if told.contains(&one.gene) {
+            continue;
+        }
+        told.push(one.gene);
+        let name = &colony.gene(one.gene).name;
+        let line = format!(
+            "That one gene decides {name}: {}; what is said of {name} below holds if it does.",
+            chance(suspected.inherited)
+        );
+        text.push_str(&wrapped(0, 2, &line));
+    }
     text
 }
 

@@ -9,7 +9,7 @@ use crate::questions::{
     AllelicAnswer, AllelicResult, DecidingCross, Mate, ModeAnswer, ModeFit, ModeResult,
     Sensitivity, Suspected, UnderMode,
 };
-use crate::records::{Colony, GeneId};
+use crate::records::{Colony, GeneId, Sex};
 
 /// `mode --json`.
 pub fn mode(colony: &Colony, answer: &ModeAnswer) -> String {
@@ -18,7 +18,8 @@ pub fn mode(colony: &Colony, answer: &ModeAnswer) -> String {
     let next = &answer.modes[answer.likeliest[1]];
     let sensitivity: Vec<Value> =
         answer.sensitivity.iter().map(|one| sensitivity(colony, one)).collect();
-    let deciding: Vec<Value> = answer.deciding.iter().map(|one| deciding(colony, one)).collect();
+    let deciding: Vec<Value> =
+        answer.deciding.iter().map(|one| deciding(colony, answer, one)).collect();
     let first: Vec<String> =
         answer.first_seen.iter().map(|id| names::animal(colony, *id)).collect();
     write(&json!({
@@ -94,15 +95,20 @@ fn sensitivity(colony: &Colony, one: &Sensitivity) -> Value {
     })
 }
 
-fn deciding(colony: &Colony, one: &DecidingCross) -> Value {
+fn deciding(colony: &Colony, answer: &ModeAnswer, one: &DecidingCross) -> Value {
     let expected: Vec<Value> = one
         .decides
         .iter()
-        .map(|of| json!({ "mode": names::mode(colony, of.mode), "expected": of.expected }))
+        .map(|of| {
+            json!({
+                "mode": names::mode(colony, of.mode),
+                "expected": by_look(colony, answer, &of.expected),
+            })
+        })
         .collect();
     json!({
-        "dam": mate(colony, one.dam),
-        "sire": mate(colony, one.sire),
+        "dam": mate(colony, answer.gene, one.dam),
+        "sire": mate(colony, answer.gene, one.sire),
         "bits": one.bits,
         "hatchlings": one.hatchlings,
         "expected": expected,
@@ -110,10 +116,14 @@ fn deciding(colony: &Colony, one: &DecidingCross) -> Value {
 }
 
 /// An animal by its id; young that were only counted by their clutch; null is unrelated stock.
-fn mate(colony: &Colony, mate: Mate) -> Value {
+fn mate(colony: &Colony, gene: GeneId, mate: Mate) -> Value {
     match mate {
         Mate::Animal(id) => names::animal(colony, id).into(),
-        Mate::Young { clutch, .. } => json!({ "young_of": colony.clutch(clutch).id }),
+        Mate::Young { clutch, sex, class } => json!({
+            "young_of": colony.clutch(clutch).id,
+            "sex": if sex == Sex::Female { "female" } else { "male" },
+            "look": colony.gene(gene).look_name(class),
+        }),
         Mate::Unrelated => Value::Null,
     }
 }

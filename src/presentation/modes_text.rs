@@ -11,6 +11,12 @@ use crate::records::{ClutchId, Colony, Parent, Sex};
 
 /// Ways below this chance are only named.
 const TOLD: f64 = 0.001;
+/// Less than this factor between two ways is none that anyone would notice.
+const ALIKE: f64 = 1.05;
+/// A clutch that moves no way's chance by as much is left out.
+const MOVES: f64 = 0.005;
+/// Outcomes that come as often are nothing unusual.
+const USUAL: f64 = 0.3;
 
 /// How a suspected gene is inherited, as a breeder reads it.
 pub fn mode_text(colony: &Colony, answer: &ModeAnswer) -> String {
@@ -83,13 +89,14 @@ pub(super) fn in_sentences(colony: &Colony, answer: &ModeAnswer) -> Vec<String> 
 fn verdict(colony: &Colony, answer: &ModeAnswer) -> String {
     let [top, next] = answer.likeliest.map(|at| &answer.modes[at]);
     let mut text = String::new();
-    let line = format!(
-        "Likeliest: {} ({}): {}, {}.",
-        names::mode(colony, top.mode),
-        meaning(colony, top.mode),
-        chance(top.posterior),
-        likelihood_word(top.posterior),
-    );
+    let way = format!("{} ({})", names::mode(colony, top.mode), meaning(colony, top.mode));
+    let line = if top.posterior >= 0.5 {
+        let word = likelihood_word(top.posterior);
+        format!("Likeliest: {way}: {}, {word}.", chance(top.posterior))
+    } else {
+        let all = chance(top.posterior);
+        format!("Not settled: no way has an even chance. Ahead so far: {way}: {all}.")
+    };
     let _ = write!(text, "\n{}", wrapped(0, 0, &line));
     text.push_str(&wrapped(0, 0, &against(colony, answer, top, next)));
     let inherited = answer.inherited();
@@ -113,8 +120,13 @@ fn against(colony: &Colony, answer: &ModeAnswer, top: &ModeResult, next: &ModeRe
     if answer.bayes_factor.is_infinite() {
         return format!("The records rule {rival} out, the next likeliest.");
     }
-    if (answer.bayes_factor - 1.0).abs() < 1e-6 {
-        return format!("The records do not tell it from {rival}, the next likeliest.");
+    if (1.0 / ALIKE..ALIKE).contains(&answer.bayes_factor) {
+        let only = if top.posterior > ALIKE * next.posterior {
+            format!("; {winner} is ahead only by what was assumed beforehand")
+        } else {
+            String::new()
+        };
+        return format!("The records do not tell it from {rival}, the next likeliest{only}.");
     }
     if answer.bayes_factor < 1.0 {
         let factor = 1.0 / answer.bayes_factor;
@@ -159,10 +171,16 @@ fn table(colony: &Colony, answer: &ModeAnswer) -> String {
 fn clutches(colony: &Colony, answer: &ModeAnswer) -> String {
     let standing = told_ways(answer);
     let mut text = String::new();
+    let mut still: Vec<&str> = Vec::new();
     for fit in &answer.fit {
         let Some(at) = answer.clutches.iter().position(|clutch| *clutch == fit.clutch) else {
             continue;
         };
+        let moved = |one: &&ModeResult| (one.path[at + 1] - one.path[at]).abs() >= MOVES;
+        if !answer.modes.iter().any(|one| moved(&one)) {
+            still.push(&colony.clutch(fit.clutch).id);
+            continue;
+        }
         if text.is_empty() {
             text.push_str("\nClutch by clutch\n");
         }
@@ -184,6 +202,14 @@ fn clutches(colony: &Colony, answer: &ModeAnswer) -> String {
             );
             text.push_str(&wrapped(6, 8, &line));
         }
+    }
+    if !still.is_empty() {
+        if text.is_empty() {
+            text.push_str("\nClutch by clutch\n");
+        }
+        let line =
+            format!("left out, for they moved no chance by half a percent: {}", still.join(", "));
+        text.push_str(&wrapped(2, 6, &line));
     }
     text
 }
@@ -249,10 +275,14 @@ fn fit(colony: &Colony, answer: &ModeAnswer) -> String {
             chance(worst.tail),
         )
     } else {
+        if worst.tail >= USUAL {
+            return format!("\nDoes it fit? Yes: no clutch is unusual under {name}.\n");
+        }
+        let so = if worst.tail >= 0.05 { "Yes" } else { "Well enough" };
         format!(
-            "Does it fit? Under {name} the least usual clutch is {clutch}: of a hundred such \
-             clutches {:.0} are as unusual or more.",
-            (worst.tail * 100.0).min(100.0),
+            "Does it fit? {so}: under {name} the least usual clutch is {clutch}; of clutches from \
+             such parents {} are as unusual or more.",
+            chance(worst.tail),
         )
     };
     format!("\n{}", wrapped(0, 0, &line))
@@ -284,13 +314,15 @@ fn rests_on(colony: &Colony, answer: &ModeAnswer) -> String {
     let draw = top.posterior / next.posterior;
     let line = if draw.is_finite() {
         format!(
-            "prior: {} would draw level if it were {} times as likely beforehand, against {}",
+            "what was assumed beforehand: {} would draw level if you held it {} times likelier, \
+             against {}, than the column `before` does",
             names::mode(colony, next.mode),
             times(draw),
             names::mode(colony, top.mode),
         )
     } else {
-        "prior: no prior changes it".into()
+        "what was assumed beforehand: nothing changes it, for the records rule the others out"
+            .into()
     };
     text.push_str(&wrapped(2, 6, &line));
     text
@@ -309,6 +341,7 @@ fn decides(colony: &Colony, answer: &ModeAnswer) -> String {
                 "\nNo cross of animals kept here separates the ways that still stand: keep more \
                  of the young.\n",
             );
+            text.push_str(&with_the_older_look(colony, answer));
         }
         return text;
     }
@@ -317,6 +350,7 @@ fn decides(colony: &Colony, answer: &ModeAnswer) -> String {
         let _ =
             write!(text, "\n{}", wrapped(0, 0, &format!("Still standing: {}.", list.join("; "))));
     }
+    text.push_str(&with_the_older_look(colony, answer));
     text.push_str("The cross that decides, best first\n");
     for cross in &answer.deciding {
         let heading = format!(
@@ -336,6 +370,25 @@ fn decides(colony: &Colony, answer: &ModeAnswer) -> String {
         text.push_str(&wrapped(6, 8, &needs(cross)));
     }
     text
+}
+
+/// The test of whether two looks are one gene, which needs an animal that may not be here.
+fn with_the_older_look(colony: &Colony, answer: &ModeAnswer) -> String {
+    let gene = &colony.gene(answer.gene).name;
+    let mut names: Vec<&str> = Vec::new();
+    for one in answer.standing() {
+        if let Mode::Allele { of, visible: false } = one.mode {
+            names.push(&colony.gene(of).name);
+        }
+    }
+    let line = |name: &&str| {
+        let line = format!(
+            "Whether {gene} is another version of {name}: breed an animal that shows {gene} to one \
+             that shows {name}. If it is, none of their young look normal."
+        );
+        wrapped(0, 0, &line)
+    };
+    names.iter().map(line).collect()
 }
 
 fn parent(colony: &Colony, answer: &ModeAnswer, mate: Mate) -> String {

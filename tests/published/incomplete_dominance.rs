@@ -22,13 +22,17 @@ pub const ROWS: &[Row] = &[
             split_combs_mated_together_give_one_to_two_to_one,
             grades_up_to_forty_leave_no_room_for_overlap,
             grades_above_fifty_call_split_combs_single,
+            super::modes::of_all_ways_split_combs_are_incomplete_dominant,
         ],
     },
     Row {
         id: "INC-03",
         source: BAUR,
         basis: MEMORY_MEDIUM,
-        by: &[pink_snapdragons_prove_both_parents_pink],
+        by: &[
+            pink_snapdragons_prove_both_parents_pink,
+            super::modes::of_all_ways_pink_snapdragons_are_incomplete_dominant,
+        ],
     },
     Row {
         id: "INC-05",

@@ -17,7 +17,10 @@ pub const ROWS: &[Row] = &[
         id: "LET-01",
         source: MICE,
         basis: MEMORY_HIGH,
-        by: &[yellow_mice_prefer_two_to_one_by_thirteen_powers_of_ten],
+        by: &[
+            yellow_mice_prefer_two_to_one_by_thirteen_powers_of_ten,
+            super::modes::of_all_ways_yellow_mice_have_two_copies_that_never_hatch,
+        ],
     },
     Row {
         id: "LET-04",

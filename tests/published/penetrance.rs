@@ -26,7 +26,13 @@ pub const ROWS: &[Row] = &[
             four_toed_parents_of_five_toed_chicks_carry_in_silence,
         ],
     ),
-    row("PEN-05", &[a_cock_who_never_passes_it_on_is_not_of_two_copies]),
+    row(
+        "PEN-05",
+        &[
+            a_cock_who_never_passes_it_on_is_not_of_two_copies,
+            super::modes::of_two_rumpless_cocks_one_passes_it_on_and_one_does_not,
+        ],
+    ),
 ];
 
 /// The log evidence of the file when this share of carriers shows the extra toe.

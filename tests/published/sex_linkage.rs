@@ -23,7 +23,11 @@ pub const ROWS: &[Row] = &[
             the_printed_lod_takes_595_young,
         ],
     ),
-    row("ALL-01", MORGAN_BRIDGES, &[white_and_cherry_are_alleles]),
+    row(
+        "ALL-01",
+        MORGAN_BRIDGES,
+        &[white_and_cherry_are_alleles, super::modes::of_all_ways_white_and_cherry_are_one_gene],
+    ),
     Row {
         id: "SEX-01",
         source: "Morgan, T. H. (1910)",
@@ -32,6 +36,7 @@ pub const ROWS: &[Row] = &[
             white_eyes_lie_on_the_x,
             the_backcross_by_itself_says_nothing_of_the_x,
             three_white_sons_are_three_in_1240_imagined,
+            super::modes::of_all_ways_white_eyes_are_recessive_on_the_x,
         ],
     },
     row(
@@ -40,6 +45,7 @@ pub const ROWS: &[Row] = &[
         &[
             the_criss_cross_of_the_magpie_moth_is_worth_69_powers_of_ten,
             equality_in_the_reciprocal_cross_says_nothing,
+            super::modes::of_all_ways_the_pale_moth_is_recessive_on_the_z,
         ],
     ),
     row("SEX-04", MORGAN_BRIDGES, &[a_third_of_bow_wings_are_called_straight]),

@@ -341,9 +341,8 @@ pub(in crate::questions) fn identify(
     let name = &colony.gene(*gene).name;
     answer.log_evidence = weighed.log_evidence();
     answer.warnings.push(format!(
-        "how {name} is inherited is not known: identities are averaged over the ways in which it \
-         is inherited, by their chances; that it is not inherited at all has a chance of {:.2} %",
-        100.0 * (1.0 - inherited).max(0.0)
+        "how {name} is inherited is not known: identities hold if it is inherited, and are averaged \
+         over the ways in which it may be, by their chances (`mode` shows them)"
     ));
     Ok(answer)
 }

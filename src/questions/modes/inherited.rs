@@ -3,7 +3,9 @@
 use std::num::NonZeroUsize;
 
 use super::predicted::Predicted;
-use crate::genetics::{Compound, Mode, Particulars, as_if, suspected_units};
+use crate::genetics::{
+    Compound, FounderEvidence, Locus, Mode, Particulars, Unit, as_if, suspected_units,
+};
 use crate::network::{ColonyNetwork, Evidence, Grouping, assemble_units};
 use crate::numbers::{exp, ln, log_sum_exp, uniform_nodes};
 use crate::questions::Unanswerable;
@@ -154,7 +156,7 @@ impl Suspect<'_> {
 
     fn node_run(&self, node: &Node, mode: Mode, all_steps: bool) -> Result<NodeRun, Unanswerable> {
         let units = suspected_units(&node.colony, self.gene, mode, node.particulars);
-        let can_be_lethal = units.iter().any(crate::genetics::Unit::can_be_lethal);
+        let can_be_lethal = units.iter().any(Unit::can_be_lethal);
         let order = in_date_order(&node.colony);
         let resolved = match resolve_units(&node.colony, Some(&units), self.memory) {
             Ok(resolved) => resolved,
@@ -184,8 +186,9 @@ impl Suspect<'_> {
             run.logs.fill(top);
         }
         // Founders are drawn given what they show: how likely that is under this node comes here.
-        let shown: f64 =
-            self.founders(colony).map(|(_, class)| ln(most(&net, self.gene, class))).sum();
+        let unit = &net.units[net.unit(self.gene)];
+        let shown = |one| ln(chance_shown(colony, unit, self.gene, one));
+        let shown: f64 = self.founders(colony).map(shown).sum();
         run.first += shown;
         run.logs.iter_mut().for_each(|log| *log += shown);
         if self.eggs && !can_be_lethal {
@@ -280,12 +283,9 @@ impl Suspect<'_> {
                     *frequency = Some(vec![ALMOST_NONE]);
                 }
                 let units = suspected_units(&node.colony, self.gene, mode, node.particulars);
-                let shows = |class: usize| {
-                    let loci = units.iter().flat_map(|unit| &unit.loci);
-                    let own = loci.filter(|locus| locus.gene == self.gene);
-                    own.flat_map(|locus| locus.class_chance(class)).fold(0.0, f64::max)
-                };
-                let shown: f64 = self.founders(colony).map(|(_, class)| ln(shows(class))).sum();
+                let own = units.iter().find(|unit| unit.locus_of(self.gene).is_some());
+                let shown = |one| own.map_or(0.0, |u| ln(chance_shown(colony, u, self.gene, one)));
+                let shown: f64 = self.founders(colony).map(shown).sum();
                 let certain = self.hatched().map(|(id, class)| (id, self.gene, class)).collect();
                 let case = Case { colony: &node.colony, units: Some(units), certain };
                 match ask(&case) {
@@ -336,9 +336,24 @@ impl NodeRun {
     }
 }
 
-/// The chance that an affected animal shows the class.
-fn most(net: &ColonyNetwork, gene: GeneId, class: usize) -> f64 {
-    net.locus(gene).class_chance(class).into_iter().fold(0.0, f64::max)
+/// The chance that a founder shows the class, from what was said of it alone.
+fn chance_shown(colony: &Colony, unit: &Unit, gene: GeneId, founder: (AnimalId, usize)) -> f64 {
+    let (animal, class) = (colony.animal(founder.0), founder.1);
+    let mut rare = unit.clone();
+    let frequencies = rare.loci.iter_mut().flat_map(|locus| &mut locus.frequencies);
+    frequencies.for_each(|frequency| *frequency = frequency.max(ALMOST_NONE));
+    let trust = animal.trust.unwrap_or(colony.assumptions.trust);
+    let said = |of: GeneId| animal.statements.iter().find(|statement| statement.gene == of);
+    let told = |locus: &Locus| FounderEvidence {
+        statement: said(locus.gene).map(|statement| (statement.says, trust)),
+        ..FounderEvidence::default()
+    };
+    let told: Vec<FounderEvidence<'_>> = rare.loci.iter().map(told).collect();
+    let Some(at) = rare.locus_of(gene) else { return 1.0 };
+    let start = rare.founder(animal.sex, &told);
+    let states = rare.states_of(animal.sex);
+    let shows = rare.spread(at, &rare.loci[at].class_chance(class), &states);
+    start.iter().zip(shows).map(|(start, shows)| start * shows).sum()
 }
 
 /// What the eggs of a clutch weigh where no genotype is lethal.

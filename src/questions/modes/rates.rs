@@ -47,7 +47,7 @@ impl Rate {
     }
 
     /// Natural log of the chance of everything counted.
-    fn log(&self) -> f64 {
+    fn log_chance(&self) -> f64 {
         let Some([a, b]) = self.prior else {
             let kept: f64 = self.kept.iter().map(|n| ln(at_least_one(self.fixed, *n))).sum();
             return power(self.fixed, self.hits) + power(1.0 - self.fixed, self.misses) - kept;
@@ -131,7 +131,7 @@ pub(super) fn by_rate(
         if place.is_some() {
             before.push((rate.clone(), which));
         }
-        let start = rate.log();
+        let start = rate.log_chance();
         let started = which;
         let here = |score: &&Score| score.clutch == place;
         let selection = place.map_or(Selects::Others, |id| {
@@ -139,7 +139,9 @@ pub(super) fn by_rate(
             let only = selects(colony, gene, &clutch.recorded_only);
             if only == Selects::Others { selects(colony, gene, &clutch.kept_if) } else { only }
         });
-        let only = place.is_some_and(|id| !colony.clutch(id).recorded_only.is_empty());
+        let only = place.is_some_and(|id| {
+            selects(colony, gene, &colony.clutch(id).recorded_only) != Selects::Others
+        });
         if let (Selects::Both, Some(id)) = (selection, place) {
             warnings.push(mixed_selection(colony.clutch(id)));
         }
@@ -155,14 +157,19 @@ pub(super) fn by_rate(
             }
         }
         if let (Selects::OnlyThis { .. }, false, Some(id)) = (selection, only, place) {
-            rate.kept.push(colony.clutch(id).recorded());
+            // With a first find among its young it was certain to be kept.
+            let clutch = colony.clutch(id);
+            let first = &declared.first_seen.animals;
+            if !clutch.hatchlings.iter().any(|young| first.contains(young)) {
+                rate.kept.push(clutch.recorded());
+            }
         }
         let split = if two {
             beta_binomial(started, which[0] - started[0], which[1] - started[1])
         } else {
             0.0
         };
-        logs.push(rate.log() - start + split);
+        logs.push(rate.log_chance() - start + split);
         means.push((place, rate.mean()));
     }
     let last = chance.mean();
@@ -180,7 +187,7 @@ pub(super) fn by_rate(
         let chances = score.classes.iter().map(|(class, _)| chance(*class)).collect();
         uncertain.push((score, chances));
     }
-    if uncertain.len() > 1 {
+    if uncertain.iter().map(|(score, _)| score.number).sum::<u32>() > 1 {
         warnings.push(
             "several calls of the suspected look are uncertain: where it is not inherited each is \
              weighed at the mean rate of the others"
@@ -207,7 +214,7 @@ mod tests {
     fn a_kept_clutch_of_one_says_nothing_of_the_rate() {
         for prior in [BY_CHANCE, BY_CLUTCH] {
             let rate = Rate { hits: 1.0, kept: vec![1], ..Rate::unknown(prior) };
-            assert!(rate.log().abs() < 1e-9, "{prior:?}: {}", rate.log());
+            assert!(rate.log_chance().abs() < 1e-9, "{prior:?}: {}", rate.log_chance());
         }
     }
 
@@ -216,7 +223,12 @@ mod tests {
         // 1 / (1 − (1 − r)) = 1 / r: one hit fewer.
         let kept = Rate { hits: 3.0, misses: 4.0, kept: vec![1], ..Rate::unknown(BY_CLUTCH) };
         let closed = Rate { hits: 2.0, misses: 4.0, ..Rate::unknown(BY_CLUTCH) };
-        assert!((kept.log() - closed.log()).abs() < 1e-9, "{} {}", kept.log(), closed.log());
+        assert!(
+            (kept.log_chance() - closed.log_chance()).abs() < 1e-9,
+            "{} {}",
+            kept.log_chance(),
+            closed.log_chance()
+        );
     }
 
     #[test]
