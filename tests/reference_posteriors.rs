@@ -3,11 +3,17 @@
 //! `datasets/reference/` holds colonies and their exact posteriors, computed with pyagrum 3.3.1
 //! (Shafer–Shenoy, lazy propagation), pgmpy where it finishes, and exact rational enumeration
 //! where small enough; `checks.json` there says which agree with which, and by how much.
+//!
+//! Genotypes, founders and young are those of `genetics`; the observations are the likelihoods that
+//! the instances give, those over two loci at once (epistasis) as factors of their own.
 
 #![allow(missing_docs)]
 
+use ndarray::{Array1, Axis};
+use proveout::genetics::Unit;
 use proveout::inference::JunctionTree;
 use proveout::network::{Evidence, FactorGraph, VariableId};
+use proveout::records::{Colony, Format, GeneId, Sex, read as read_records};
 use serde_json::Value;
 
 /// The libraries agree with each other to a few 1e-15.
@@ -21,40 +27,58 @@ struct Instance {
     ids: Vec<String>,
 }
 
-fn pairs(alleles: usize) -> Vec<Vec<usize>> {
-    (0..alleles).flat_map(|a| (a..alleles).map(move |b| vec![a, b])).collect()
-}
-
-/// The genotypes an animal can have: pairs, or single alleles in the one-copy sex.
-fn genotypes(locus: &Value, sex: &str) -> Vec<Vec<usize>> {
-    let alleles = locus["alleles"].as_u64().unwrap() as usize;
-    if locus["hemizygous_sex"].as_str() == Some(sex) {
-        (0..alleles).map(|a| vec![a]).collect()
-    } else {
-        pairs(alleles)
-    }
-}
-
 fn floats(value: &Value) -> Vec<f64> {
     value.as_array().unwrap().iter().map(|x| x.as_f64().unwrap()).collect()
 }
 
-/// Chance of each allele that a parent hands on.
-fn gamete(genotype: &[usize], alleles: usize) -> Vec<f64> {
-    let mut chances = vec![0.0; alleles];
-    genotype.iter().for_each(|a| chances[*a] += 1.0 / genotype.len() as f64);
-    chances
+fn sex_of(animal: &Value) -> Sex {
+    if animal["sex"] == "M" { Sex::Male } else { Sex::Female }
 }
 
-/// Chance of a genotype from the gametes of sire and dam.
-fn made(child: &[usize], one_copy: Option<&str>, sire: &[f64], dam: &[f64]) -> f64 {
-    match (child, one_copy) {
-        ([a], Some("M")) => dam[*a],
-        ([a], _) => sire[*a],
-        ([a, b], _) if a == b => sire[*a] * dam[*a],
-        ([a, b], _) => sire[*a] * dam[*b] + sire[*b] * dam[*a],
-        _ => unreachable!("a genotype has one or two alleles"),
+/// The loci of an instance as genes of a records file: `m1`, `m2` … are the alleles but the first.
+fn genes(loci: &[Value]) -> Colony {
+    let mut text = String::from("sex_system = \"XY\"\n");
+    for (at, locus) in loci.iter().enumerate() {
+        let mutant = |allele: usize| format!("\"g{at}m{allele}\"");
+        let names: Vec<String> =
+            (1..locus["alleles"].as_u64().unwrap() as usize).map(mutant).collect();
+        let linked = !locus["hemizygous_sex"].is_null();
+        text += &format!(
+            "[gene.g{at}]\nalleles = [{}]\nbackground = {:?}\nsex_linked = {linked}\n\
+             [gene.g{at}.looks]\n\"g{at}m1/g{at}m1\" = \"look {at}\"\n",
+            names.join(", "),
+            &floats(&locus["freqs"])[1..],
+        );
     }
+    text += "[[animal]]\nid = \"any\"\n";
+    read_records(text.as_bytes(), Format::Toml).unwrap().colony
+}
+
+/// Each locus by itself, with its own one-copy sex.
+fn units(loci: &[Value]) -> Vec<Unit> {
+    let colony = genes(loci);
+    let unit = |(gene, locus): (GeneId, &Value)| match locus["hemizygous_sex"].as_str() {
+        None => Unit::new(&colony, &[gene], None),
+        Some("M") => Unit::with_one_copy_sex(&colony, &[gene], None, Sex::Male),
+        Some(_) => Unit::with_one_copy_sex(&colony, &[gene], None, Sex::Female),
+    };
+    colony.gene_ids().zip(loci).map(unit).collect()
+}
+
+/// P(child | known parents): a parent that is not known is drawn from unrelated stock.
+fn birth(unit: &Unit, child: Sex, [sire, dam]: [bool; 2]) -> Vec<f64> {
+    if !sire && !dam {
+        return unit.founder(Some(child), &[]);
+    }
+    let mut young = unit.brood(None).hatched(Some(child));
+    for (axis, known, sex) in [(2, dam, Sex::Female), (1, sire, Sex::Male)] {
+        if !known {
+            let stock = Array1::from(unit.founder(Some(sex), &[]));
+            let mean = young.map_axis(Axis(axis), |of_parent| of_parent.dot(&stock));
+            young = mean.insert_axis(Axis(axis));
+        }
+    }
+    young.into_iter().collect()
 }
 
 fn build(instance: &Value) -> Instance {
@@ -62,37 +86,24 @@ fn build(instance: &Value) -> Instance {
     let animals = instance["animals"].as_array().unwrap();
     let ids: Vec<String> = animals.iter().map(|a| a["id"].as_str().unwrap().into()).collect();
     let find = |id: &Value| ids.iter().position(|known| Some(known.as_str()) == id.as_str());
+    let units = units(loci);
     let mut graph = FactorGraph::default();
     let variables: Vec<Vec<VariableId>> = animals
         .iter()
         .map(|animal| {
-            let sex = animal["sex"].as_str().unwrap();
-            loci.iter().map(|locus| graph.variable(genotypes(locus, sex).len())).collect()
+            let states = |unit: &Unit| unit.states_of(Some(sex_of(animal))).len();
+            units.iter().map(|unit| graph.variable(states(unit))).collect()
         })
         .collect();
     let mut known = std::collections::HashMap::new();
     for (at, animal) in animals.iter().enumerate() {
-        let sex = animal["sex"].as_str().unwrap();
-        for (l, locus) in loci.iter().enumerate() {
-            let alleles = locus["alleles"].as_u64().unwrap() as usize;
-            let parents = [find(&animal["sire"]), find(&animal["dam"])];
-            let of = |parent: Option<usize>, sex: &str| match parent {
-                Some(_) => genotypes(locus, sex).iter().map(|g| gamete(g, alleles)).collect(),
-                None => vec![floats(&locus["freqs"])],
-            };
-            let (sires, dams): (Vec<Vec<f64>>, Vec<Vec<f64>>) =
-                (of(parents[0], "M"), of(parents[1], "F"));
-            let one_copy = locus["hemizygous_sex"].as_str().filter(|one| *one == sex);
-            let key = (l, sex.to_owned(), parents.map(|p| p.is_some()));
-            let table = *known.entry(key).or_insert_with(|| {
-                let mut values = Vec::new();
-                for child in genotypes(locus, sex) {
-                    for sire in &sires {
-                        values.extend(dams.iter().map(|dam| made(&child, one_copy, sire, dam)));
-                    }
-                }
-                graph.table(values)
-            });
+        let parents = [find(&animal["sire"]), find(&animal["dam"])];
+        let known_parents = parents.map(|parent| parent.is_some());
+        for (l, unit) in units.iter().enumerate() {
+            let key = (l, sex_of(animal), known_parents);
+            let table = *known
+                .entry(key)
+                .or_insert_with(|| graph.table(birth(unit, sex_of(animal), known_parents)));
             let mut scope = vec![variables[at][l]];
             scope.extend(parents.iter().flatten().map(|parent| variables[*parent][l]));
             graph.factor(&scope, table);

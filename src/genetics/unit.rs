@@ -46,6 +46,8 @@ pub struct Unit {
     /// The place of the map that the last of `loci` shares with an earlier one: two genes of the
     /// records taken for alleles of one locus.
     pub(super) shared: Option<usize>,
+    /// How many states have the same genotypes and sex as each, itself included.
+    phases: Vec<usize>,
 }
 
 /// Crossover rates between neighbouring places of the map, for dams and sires.
@@ -83,10 +85,35 @@ pub fn units(colony: &Colony) -> Vec<Unit> {
 impl Unit {
     /// The unit of these genes, in map order, with the crossover rates between neighbours.
     pub fn new(colony: &Colony, genes: &[GeneId], crossover: Option<&CrossoverRates>) -> Self {
+        Unit::of_species(colony, genes, crossover, colony.sex_system)
+    }
+
+    /// The same for sex-linked genes whose sex with unlike chromosomes is this one, whichever it
+    /// is in the colony: genes without a copy on Y or W have one copy there.
+    pub fn with_one_copy_sex(
+        colony: &Colony,
+        genes: &[GeneId],
+        crossover: Option<&CrossoverRates>,
+        one_copy: Sex,
+    ) -> Self {
+        let sex_system = match one_copy {
+            Sex::Male => SexSystem::Xy,
+            Sex::Female => SexSystem::Zw,
+        };
+        Unit::of_species(colony, genes, crossover, sex_system)
+    }
+
+    fn of_species(
+        colony: &Colony,
+        genes: &[GeneId],
+        crossover: Option<&CrossoverRates>,
+        sex_system: SexSystem,
+    ) -> Self {
         let locus =
-            |id: &GeneId| Locus::new(*id, colony.gene(*id), &colony.assumptions, colony.sex_system);
-        let rates = Rates::new(colony, genes, crossover, heterogametic(colony, genes));
-        Unit::of(genes.iter().map(locus).collect(), heterogametic(colony, genes), rates)
+            |id: &GeneId| Locus::new(*id, colony.gene(*id), &colony.assumptions, sex_system);
+        let heterogametic = heterogametic(colony, genes, sex_system);
+        let rates = Rates::new(colony, genes, crossover, heterogametic);
+        Unit::of(genes.iter().map(locus).collect(), heterogametic, rates)
     }
 
     /// Two genes of the records as alleles of one locus, which lies at `place` among `genes`.
@@ -116,8 +143,10 @@ impl Unit {
         let at = |[a, b]: &[usize; 2]| locus.position(Genotype::two(*a, *b)).unwrap_or(0);
         let genotype = vec![states.iter().map(at).collect()];
         let rates = Rates { sex_region: None, female: vec![0.5], male: vec![0.5] };
+        let phases = vec![1; states.len()];
         let (heterogametic, shared) = (None, None);
-        Unit { loci: vec![locus], haplotypes, states, genotype, sex, heterogametic, rates, shared }
+        let loci = vec![locus];
+        Unit { loci, haplotypes, states, genotype, sex, heterogametic, rates, shared, phases }
     }
 
     fn of(loci: Vec<Locus>, heterogametic: Option<Sex>, rates: Rates) -> Self {
@@ -135,8 +164,9 @@ impl Unit {
             };
             states.iter().map(position).collect()
         });
-        let genotype = genotype.collect();
-        Unit { loci, genotype, haplotypes, states, sex, heterogametic, rates, shared: None }
+        let genotype: Vec<Vec<usize>> = genotype.collect();
+        let phases = phases(&genotype, &sex);
+        Unit { loci, genotype, haplotypes, states, sex, heterogametic, rates, shared: None, phases }
     }
 
     /// Position of a gene among [`Unit::loci`].
@@ -229,23 +259,10 @@ impl Unit {
                 }
                 let product: f64 =
                     by_locus.iter().zip(&self.genotype).map(|(w, at)| w[at[*state]]).product();
-                *weight = product / (self.phases(*state) * sexes.len()) as f64;
+                *weight = product / (self.phases[*state] * sexes.len()) as f64;
             }
         }
         weights
-    }
-
-    /// How many states have the same genotypes as this one, itself included.
-    fn phases(&self, state: usize) -> usize {
-        let places = self.loci.len() - usize::from(self.shared.is_some());
-        if places == 1 && self.rates.sex_region.is_none() {
-            return 1;
-        }
-        let alike = |other: &usize| {
-            self.sex[*other] == self.sex[state]
-                && self.genotype.iter().all(|at| at[*other] == at[state])
-        };
-        (0..self.states.len()).filter(alike).count()
     }
 
     /// Chance of each gamete of a parent of this sex: `table[[state, haplotype]]` over all states.
@@ -326,9 +343,22 @@ impl Rates {
     }
 }
 
+/// How many states have the same genotypes and sex as each.
+fn phases(genotype: &[Vec<usize>], sex: &[Option<Sex>]) -> Vec<usize> {
+    let alike = |state: usize| {
+        let genotypes: Vec<usize> = genotype.iter().map(|at| at[state]).collect();
+        (sex[state], genotypes)
+    };
+    let mut count: FxHashMap<_, usize> = FxHashMap::default();
+    for state in 0..sex.len() {
+        *count.entry(alike(state)).or_default() += 1;
+    }
+    (0..sex.len()).map(|state| count.get(&alike(state)).copied().unwrap_or(1)).collect()
+}
+
 /// The sex with unlike chromosomes, where these genes lie on them.
-fn heterogametic(colony: &Colony, genes: &[GeneId]) -> Option<Sex> {
-    let sex = match colony.sex_system {
+fn heterogametic(colony: &Colony, genes: &[GeneId], sex_system: SexSystem) -> Option<Sex> {
+    let sex = match sex_system {
         SexSystem::Xy => Sex::Male,
         SexSystem::Zw => Sex::Female,
         SexSystem::Environmental => return None,
