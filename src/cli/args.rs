@@ -228,6 +228,9 @@ pub struct ModeArgs {
     /// rest.
     #[arg(long, value_name = "WAY=CHANCE,…")]
     pub prior: Vec<String>,
+    /// Draws a picture of the answer as well: a file ending in .svg or .png.
+    #[arg(long, value_name = "FILE")]
+    pub chart: Option<PathBuf>,
     /// Accepts nothing but an exact answer.
     #[arg(long)]
     pub exact: bool,
@@ -254,6 +257,9 @@ pub struct PairingsArgs {
     /// The chance from which on a question counts as settled.
     #[arg(long, value_name = "CHANCE", default_value_t = 0.99, value_parser = above_half)]
     pub level: f64,
+    /// Draws a picture of the answer as well: a file ending in .svg or .png.
+    #[arg(long, value_name = "FILE")]
+    pub chart: Option<PathBuf>,
 }
 
 /// `eggs`.
@@ -277,6 +283,9 @@ pub struct EggsArgs {
     /// How surely that is to be reached.
     #[arg(long, value_name = "CHANCE", default_value_t = 0.9, value_parser = slip)]
     pub assurance: f64,
+    /// Draws a picture of the answer as well: a file ending in .svg or .png.
+    #[arg(long, value_name = "FILE")]
+    pub chart: Option<PathBuf>,
     /// Accepts nothing but an exact answer.
     #[arg(long)]
     pub exact: bool,

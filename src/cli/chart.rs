@@ -5,7 +5,8 @@ use std::path::Path;
 use proveout::presentation::charts::{self, Chart, FAMILY_AT_MOST, NoPng};
 use proveout::presentation::isolated;
 use proveout::questions::{
-    Asked, GenotypesAnswer, IdentifyAnswer, Story, Unanswerable, expected, what_if,
+    Asked, EggsAnswer, GenotypesAnswer, IdentifyAnswer, ModeAnswer, PairingsAnswer, Story,
+    Unanswerable, expected, what_if,
 };
 use proveout::records::{Colony, GeneId};
 
@@ -52,6 +53,28 @@ pub fn identify(
 ) -> Result<(), Failure> {
     let Some(file) = file else { return Ok(()) };
     write(file, &charts::hatchlings(&isolated(&source.colony), answer))
+}
+
+/// Draws what `mode` found.
+pub fn mode(source: &Source, file: Option<&Path>, answer: &ModeAnswer) -> Result<(), Failure> {
+    let Some(file) = file else { return Ok(()) };
+    write(file, &charts::mode(&isolated(&source.colony), answer))
+}
+
+/// Draws what `eggs` found.
+pub fn eggs(source: &Source, file: Option<&Path>, answer: &EggsAnswer) -> Result<(), Failure> {
+    let Some(file) = file else { return Ok(()) };
+    write(file, &charts::eggs(&isolated(&source.colony), answer))
+}
+
+/// Draws what `pairings` found.
+pub fn pairings(
+    source: &Source,
+    file: Option<&Path>,
+    answer: &PairingsAnswer,
+) -> Result<(), Failure> {
+    let Some(file) = file else { return Ok(()) };
+    write(file, &charts::pairings(&isolated(&source.colony), answer))
 }
 
 /// The one proposition that a picture is to be about.

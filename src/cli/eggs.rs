@@ -33,6 +33,7 @@ pub fn run(args: &EggsArgs) -> Result<(), Failure> {
     let answer = eggs(colony, &asked).map_err(|why| source.failure(why));
     drop(working);
     let answer = answer?;
+    super::chart::eggs(&source, args.chart.as_deref(), &answer)?;
     let text = if args.records.json {
         planning_json::eggs(colony, &answer)
     } else {

@@ -23,6 +23,7 @@ pub fn run(args: &ModeArgs) -> Result<(), Failure> {
     let answer = mode(colony, &asked).map_err(|why| source.failure(why));
     drop(working);
     let answer = answer?;
+    super::chart::mode(&source, args.chart.as_deref(), &answer)?;
     let text = if args.records.json {
         modes_json::mode(colony, &answer)
     } else {

@@ -30,6 +30,7 @@ pub fn run(args: &PairingsArgs) -> Result<(), Failure> {
     let answer = pairings(&source.colony, &asked).map_err(|why| source.failure(why));
     drop(working);
     let answer = answer?;
+    super::chart::pairings(&source, args.chart.as_deref(), &answer)?;
     let text = if question.records.json {
         planning_json::pairings(&source.colony, &answer)
     } else {

@@ -7,6 +7,7 @@
 
 mod canvas;
 mod chart;
+mod eggs;
 mod expected;
 mod family;
 mod family_layout;
@@ -17,19 +18,22 @@ mod hundred;
 mod ladder;
 mod measure;
 mod modes;
+mod pairings;
 mod plot;
 mod png;
 mod style;
 mod what_if;
 
 pub use chart::Chart;
+pub use eggs::eggs;
 pub use expected::expected;
 pub use family::{FAMILY_AT_MOST, family};
 pub use family_members::near;
 pub use hatchlings::{hatchlings, in_doubt};
 pub use hundred::hundred;
 pub use ladder::ladder;
-pub use modes::{ModeBar, ModesPicture, modes};
+pub use modes::{ModeBar, ModesPicture, mode, modes};
+pub use pairings::pairings;
 pub use png::NoPng;
 pub use style::{PAINTS, Paint, defs, style_sheet};
 pub use what_if::what_if;

@@ -5,7 +5,10 @@ use super::canvas::{Anchor, BODY, COLUMN, Canvas, EDGE, SMALL, point};
 use super::measure::{shortened, width};
 use super::plot::{Plane, Scale};
 use super::style::{AXIS, Paint, SERIES};
+use crate::presentation::names;
 use crate::presentation::wording::{chance, percent};
+use crate::questions::{ModeAnswer, ModeResult};
+use crate::records::Colony;
 
 /// Explanations side by side; a plain list, so that any question can fill it.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -31,6 +34,8 @@ pub struct ModeBar {
     pub path: Vec<f64>,
 }
 
+/// Ways of inheritance that are drawn.
+const DRAWN: usize = 6;
 /// Height of a bar.
 const BAR: f64 = 11.0;
 /// Room for the numbers to the right of the bars.
@@ -56,6 +61,30 @@ pub fn modes(picture: &ModesPicture) -> Chart {
         format!("{}: before {}, after {}.", mode.name, percent(mode.prior), chance(mode.posterior))
     });
     canvas.finish(picture.sentence.clone(), told.collect::<Vec<_>>().join(" "))
+}
+
+/// How a suspected gene is inherited: the likeliest ways, and their way through the records.
+pub fn mode(colony: &Colony, answer: &ModeAnswer) -> Chart {
+    let mut order: Vec<&ModeResult> = answer.modes.iter().collect();
+    order.sort_by(|a, b| b.posterior.total_cmp(&a.posterior));
+    let bar = |one: &&ModeResult| ModeBar {
+        name: names::mode(colony, one.mode),
+        prior: one.prior,
+        posterior: one.posterior,
+        path: one.path.clone(),
+    };
+    let top = &answer.modes[answer.likeliest[0]];
+    let clutches = answer.clutches.iter().map(|clutch| colony.clutch(*clutch).id.clone());
+    modes(&ModesPicture {
+        sentence: format!(
+            "{}: {} is likeliest, {}",
+            colony.gene(answer.gene).name,
+            names::mode(colony, top.mode),
+            chance(top.posterior)
+        ),
+        modes: order.iter().take(DRAWN).map(bar).collect(),
+        steps: std::iter::once("own looks".to_owned()).chain(clutches).collect(),
+    })
 }
 
 fn bars(canvas: &mut Canvas, mode: &ModeBar) {

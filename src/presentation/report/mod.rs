@@ -8,7 +8,7 @@
 mod assumptions;
 mod families;
 mod labels;
-pub(super) mod modes;
+mod modes;
 mod open;
 mod overview;
 mod page;

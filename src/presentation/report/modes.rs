@@ -3,15 +3,10 @@
 use super::overview::{Figure, Figures};
 use super::page::{Parts, Section};
 use super::table::{Cell, Table, written};
-use crate::presentation::charts::{ModeBar, ModesPicture, modes};
-use crate::presentation::modes_text;
-use crate::presentation::names;
-use crate::presentation::wording::{chance, percent};
+use crate::presentation::wording::percent;
+use crate::presentation::{charts, modes_text, names};
 use crate::questions::{ModeAnswer, ModeResult};
 use crate::records::Colony;
-
-/// Ways of inheritance that are drawn.
-const DRAWN: usize = 6;
 
 pub(super) fn section(parts: &Parts<'_>) -> Option<Section> {
     if parts.modes.is_empty() {
@@ -19,7 +14,7 @@ pub(super) fn section(parts: &Parts<'_>) -> Option<Section> {
     }
     let one = |answer: &ModeAnswer| {
         let lines = modes_text::in_sentences(parts.colony, answer);
-        let picture = modes(&picture(parts.colony, answer));
+        let picture = charts::mode(parts.colony, answer);
         let gene = &parts.colony.gene(answer.gene).name;
         let figure = Figure {
             label: format!("how {gene} is inherited"),
@@ -32,30 +27,6 @@ pub(super) fn section(parts: &Parts<'_>) -> Option<Section> {
     };
     let html = parts.modes.iter().map(one).collect();
     Some(Section { anchor: "modes", heading: "How new looks are inherited".into(), html })
-}
-
-/// The picture of an answer: the likeliest ways, and their way through the records.
-pub(in crate::presentation) fn picture(colony: &Colony, answer: &ModeAnswer) -> ModesPicture {
-    let mut order: Vec<&ModeResult> = answer.modes.iter().collect();
-    order.sort_by(|a, b| b.posterior.total_cmp(&a.posterior));
-    let bar = |one: &&ModeResult| ModeBar {
-        name: names::mode(colony, one.mode),
-        prior: one.prior,
-        posterior: one.posterior,
-        path: one.path.clone(),
-    };
-    let top = &answer.modes[answer.likeliest[0]];
-    let clutches = answer.clutches.iter().map(|clutch| colony.clutch(*clutch).id.clone());
-    ModesPicture {
-        sentence: format!(
-            "{}: {} is likeliest, {}",
-            colony.gene(answer.gene).name,
-            names::mode(colony, top.mode),
-            chance(top.posterior)
-        ),
-        modes: order.iter().take(DRAWN).map(bar).collect(),
-        steps: std::iter::once("own looks".to_owned()).chain(clutches).collect(),
-    }
 }
 
 fn table(colony: &Colony, answer: &ModeAnswer) -> Table {

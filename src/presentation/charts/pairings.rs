@@ -1,0 +1,82 @@
+//! Pairings side by side: what each would tell, and how the next clutch would fork.
+
+use super::Chart;
+use super::canvas::{Anchor, COLUMN, Canvas, EDGE};
+use crate::presentation::names;
+use crate::presentation::wording::percent;
+use crate::questions::{Pairing, PairingsAnswer};
+use crate::records::Colony;
+
+/// Pairings that are drawn.
+const DRAWN: usize = 10;
+/// Height of a bar.
+const BAR: f64 = 14.0;
+
+/// The pairings that would tell most, each with the ways its next clutch may go.
+pub fn pairings(colony: &Colony, answer: &PairingsAnswer) -> Chart {
+    let sentence = match answer.pairings.first() {
+        Some(best) => format!(
+            "{} × {} would tell most: {:.2} bits a clutch",
+            names::animal(colony, best.dam),
+            names::animal(colony, best.sire),
+            best.bits
+        ),
+        None => "No pairing would tell anything that is in doubt".to_owned(),
+    };
+    let mut canvas = Canvas::new(COLUMN);
+    canvas.head(&sentence);
+    let mut told = Vec::new();
+    for one in answer.pairings.iter().take(DRAWN) {
+        told.push(row(&mut canvas, colony, one, answer.level));
+    }
+    canvas.below += 8.0;
+    let legend = format!(
+        "Each bar is all that the next clutch may bring: filled, the young prove it at {0}; hatched, \
+         they clear it at {0}; empty, it stays open.",
+        percent(answer.level)
+    );
+    canvas.paragraph(EDGE, &["soft", "small"], &legend, 4);
+    canvas.finish(sentence.clone(), told.join(" "))
+}
+
+fn row(canvas: &mut Canvas, colony: &Colony, one: &Pairing, level: f64) -> String {
+    let [dam, sire, animal] =
+        [one.dam, one.sire, one.question.animal].map(|id| names::animal(colony, id));
+    let gene = colony.gene(one.question.gene);
+    let words = format!(
+        "{dam} × {sire}: does {animal} carry {}? {:.2} bits",
+        gene.allele_name(one.question.allele),
+        one.bits
+    );
+    let sum = |of: &dyn Fn(f64) -> bool| -> f64 {
+        let hit = one.outcomes.iter().filter(|outcome| of(outcome.posterior));
+        hit.map(|outcome| outcome.probability).sum()
+    };
+    let (proven, cleared) = (sum(&|p| p >= level), sum(&|p| p <= 1.0 - level));
+    let open = (1.0 - proven - cleared).max(0.0);
+    canvas.below += 6.0;
+    canvas.paragraph(EDGE, &["ink"], &words, 3);
+    let room = COLUMN - 2.0 * EDGE;
+    let y = canvas.below + 4.0;
+    let mut x = EDGE;
+    for (share, fill, edge) in
+        [(proven, "fill-1", "l-first"), (open, "ground", "l-axis"), (cleared, "fill-2", "l-second")]
+    {
+        let width = room * share;
+        if width > 0.5 {
+            canvas.rect([x, y, width, BAR], &[fill, "edge", edge]);
+        }
+        x += width;
+    }
+    canvas.below = y + BAR + 2.0;
+    let shares = format!(
+        "proven {} · open {} · cleared {}",
+        percent(proven.min(1.0)),
+        percent(open.min(1.0)),
+        percent(cleared.min(1.0))
+    );
+    let at = [EDGE, canvas.below + 10.0];
+    canvas.text(at, Anchor::Start, &["soft", "small"], &shares);
+    canvas.below += 14.0;
+    format!("{words}: {shares}.")
+}
