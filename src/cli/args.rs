@@ -19,6 +19,8 @@ use clap::{Parser, Subcommand, ValueEnum};
         proveout conflicts colony.toml    which record is wrong?\n  \
         proveout pairings colony.toml     which test pairing next?\n  \
         proveout eggs colony.toml --animal Bram --gene ash --mate Juniper   how many eggs?\n  \
+        proveout goal colony.toml --looks \"ash + tallow\"   how do I get there?
+  \
         proveout labels colony.toml       what may I write on the label?\n  \
         proveout report colony.toml --out report.html   all of it, with pictures\n  \
         proveout simulate colony.toml     could this happen by luck?",
@@ -46,6 +48,7 @@ impl Args {
             Command::Allelic(allelic) => allelic.records.json,
             Command::Pairings(pairings) => pairings.question.records.json,
             Command::Eggs(eggs) => eggs.records.json,
+            Command::Goal(goal) => goal.records.json,
             Command::Labels(labels) => labels.question.records.json,
             Command::Report(question) => question.records.json,
         }
@@ -101,6 +104,12 @@ pub enum Command {
         proveout eggs colony.toml --animal Bram --gene ash --mate Juniper\n  \
         proveout eggs colony.toml --animal Bram --gene ash --mate Juniper --level 0.99")]
     Eggs(EggsArgs),
+    /// How do I get to that animal? Breeding plans, season by season, with what to keep.
+    #[command(before_help = "Examples:\n  \
+        proveout goal colony.toml --looks \"ash + tallow\"\n  \
+        proveout goal colony.toml --genotype \"ash/ash, +/tallow\" --assurance 0.95\n  \
+        proveout goal colony.toml --looks ash --seasons 3 --young 6")]
+    Goal(GoalArgs),
     /// What may I write on the label? The honest line for each animal, its figure and its ground.
     #[command(before_help = "Examples:\n  \
         proveout labels colony.toml\n  \
@@ -286,6 +295,41 @@ pub struct EggsArgs {
     /// Draws a picture of the answer as well: a file ending in .svg or .png.
     #[arg(long, value_name = "FILE")]
     pub chart: Option<PathBuf>,
+    /// Accepts nothing but an exact answer.
+    #[arg(long)]
+    pub exact: bool,
+    /// Room for the tables of an exact answer: 500M, 2G. [default: 1G]
+    #[arg(long, value_name = "SIZE", value_parser = memory)]
+    pub memory: Option<u64>,
+}
+
+/// `goal`.
+#[derive(Debug, clap::Args)]
+pub struct GoalArgs {
+    /// Where the records come from.
+    #[command(flatten)]
+    pub records: Records,
+    /// The looks wanted: names of looks or combinations, with + or a comma between them.
+    #[arg(
+        long,
+        value_name = "LOOKS",
+        required_unless_present = "genotype",
+        conflicts_with = "genotype"
+    )]
+    pub looks: Option<String>,
+    /// The genotypes wanted, with a comma between them.
+    #[arg(long, value_name = "GENOTYPES")]
+    pub genotype: Option<String>,
+    /// How surely a whole plan is to succeed.
+    #[arg(long, value_name = "CHANCE", default_value_t = 0.9, value_parser = slip)]
+    pub assurance: f64,
+    /// Seasons that a plan may take.
+    #[arg(long, value_name = "NUMBER", default_value_t = 5,
+        value_parser = clap::value_parser!(u32).range(1..=50))]
+    pub seasons: u32,
+    /// Hatched young of a clutch, instead of `clutch_size`.
+    #[arg(long, value_name = "NUMBER", value_parser = young)]
+    pub young: Option<f64>,
     /// Accepts nothing but an exact answer.
     #[arg(long)]
     pub exact: bool,

@@ -8,6 +8,7 @@ mod conflicts;
 mod eggs;
 mod failure;
 mod genotypes;
+mod goal;
 mod identify;
 mod input;
 mod labels;
@@ -56,6 +57,7 @@ fn run(args: Args) -> Result<(), Failure> {
         Command::Conflicts(question) => conflicts::run(&question),
         Command::Pairings(args) => pairings::run(&args),
         Command::Eggs(args) => eggs::run(&args),
+        Command::Goal(args) => goal::run(&args),
         Command::Labels(question) => labels::run(&question),
         Command::Report(question) => report::run(&question),
         Command::Simulate(asked) => simulate::run(&asked),

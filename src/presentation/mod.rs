@@ -1,6 +1,7 @@
 //! Words, tables and JSON. Computes nothing: every number comes with the answer.
 
 pub mod diagnostics;
+pub mod goal_json;
 pub mod json;
 pub mod modes_json;
 pub mod names;
@@ -16,6 +17,7 @@ mod check_text;
 mod conflicts_text;
 mod doubts;
 mod genotypes_text;
+mod goal_text;
 mod identify_text;
 mod isolated;
 mod labels_csv;
@@ -29,6 +31,7 @@ pub use allelic_text::allelic_text;
 pub use check_text::check_text;
 pub use conflicts_text::conflicts_text;
 pub use genotypes_text::genotypes_text;
+pub use goal_text::goal_text;
 pub use identify_text::identify_text;
 pub use isolated::isolated;
 pub use labels_csv::labels_csv;

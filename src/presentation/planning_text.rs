@@ -195,6 +195,13 @@ fn doubts(floor: f64, level: f64, inbreeding: Option<f64>, lethal: f64) -> Vec<S
             chance(floor)
         ));
     }
+    lines.extend(kin_and_lethal(inbreeding, lethal));
+    lines
+}
+
+/// What may harm the young of a pairing: close kin, and genotypes that never hatch.
+pub(super) fn kin_and_lethal(inbreeding: Option<f64>, lethal: f64) -> Vec<String> {
+    let mut lines = Vec::new();
     match inbreeding {
         Some(f) if f >= CLOSE => lines.push(format!(
             "close relatives: inbreeding of the young {}; ask a veterinarian before such a pairing",

@@ -34,7 +34,7 @@ pub(super) struct Planner<'a> {
     pub(super) model: Model<'a>,
     /// Animals that can be bred: females, males.
     pub(super) breeders: [Vec<AnimalId>; 2],
-    kinship: Option<Kinship>,
+    pub(super) kinship: Option<Kinship>,
     given: FxHashMap<(AnimalId, usize), Given>,
     rows: FxHashMap<GeneId, Vec<Vec<f64>>>,
 }
@@ -72,22 +72,28 @@ impl Prepared {
 
 /// The animals of a sex that are kept and of age on the day of the last record.
 fn breeders(colony: &Colony, sex: Sex) -> Vec<AnimalId> {
-    let today = last_day(colony);
-    let of_age = |id: &AnimalId| {
-        let (Some(today), Some(Maturity { female, male }), Some(hatched)) =
-            (today, colony.mature_at, colony.animal(*id).hatched)
-        else {
-            return true;
-        };
-        let needed = if sex == Sex::Female { female } else { male };
-        // What the records leave open counts in favour: a hatching known to the year may be early.
-        months(hatched.earliest(), today.latest()) >= needed
+    kept(colony, sex).filter(|id| months_to_go(colony, *id, sex) <= 0.0).collect()
+}
+
+/// Months until an animal is of age, counted from the day of the last record.
+fn months_to_go(colony: &Colony, id: AnimalId, sex: Sex) -> f64 {
+    let (Some(today), Some(Maturity { female, male }), Some(hatched)) =
+        (last_day(colony), colony.mature_at, colony.animal(id).hatched)
+    else {
+        return 0.0;
     };
-    let kept = |id: &AnimalId| {
+    let needed = if sex == Sex::Female { female } else { male };
+    // What the records leave open counts in favour: a hatching known to the year may be early.
+    needed - months(hatched.earliest(), today.latest())
+}
+
+/// The animals of a sex that are kept.
+fn kept(colony: &Colony, sex: Sex) -> impl Iterator<Item = AnimalId> + '_ {
+    let kept = move |id: &AnimalId| {
         let animal = colony.animal(*id);
         animal.id.is_some() && animal.status == Status::Kept && animal.sex == Some(sex)
     };
-    colony.animal_ids().filter(kept).filter(of_age).collect()
+    colony.animal_ids().filter(kept)
 }
 
 /// The latest date of the records: the day the plan is made for.
@@ -133,6 +139,17 @@ impl Planner<'_> {
         let own = &self.model.net.locus(question.gene).own;
         let yes = own.iter().zip(&posterior).filter(|(g, _)| g.copies_of(question.allele) > 0);
         yes.map(|(_, chance)| chance).sum()
+    }
+
+    /// The animals of a sex that can be bred within so many seasons, each with the first season
+    /// from 1 in which it can.
+    pub(super) fn to_come(&self, sex: Sex, seasons: u32) -> Vec<(AnimalId, u32)> {
+        let colony = self.model.colony;
+        let first = |id: AnimalId| {
+            let later = (months_to_go(colony, id, sex) / 12.0 - 1e-9).ceil().clamp(0.0, 1e3);
+            (id, 1 + later as u32)
+        };
+        kept(colony, sex).map(first).filter(|(_, season)| *season <= seasons).collect()
     }
 
     /// Inbreeding of the young of a pair.
