@@ -86,6 +86,23 @@ pub(super) fn in_sentences(colony: &Colony, answer: &ModeAnswer) -> Vec<String> 
     lines
 }
 
+/// What to breed next to learn how a gene is inherited; `None` where one way alone stands.
+pub(super) fn next_step(colony: &Colony, answer: &ModeAnswer) -> Option<String> {
+    if answer.standing().len() < 2 {
+        return None;
+    }
+    let gene = &colony.gene(answer.gene).name;
+    Some(match answer.deciding.first() {
+        Some(cross) => format!(
+            "how {gene} is inherited: {} × {}; {}",
+            parent(colony, answer, cross.dam),
+            parent(colony, answer, cross.sire),
+            needs(cross)
+        ),
+        None => format!("how {gene} is inherited: keep more of the young; no pair here decides it"),
+    })
+}
+
 fn verdict(colony: &Colony, answer: &ModeAnswer) -> String {
     let [top, next] = answer.likeliest.map(|at| &answer.modes[at]);
     let mut text = String::new();

@@ -34,10 +34,13 @@ pub fn eggs(colony: &Colony, answer: &EggsAnswer) -> Chart {
     let gene = colony.gene(answer.question.gene);
     let allele = gene.allele_name(answer.question.allele);
     let settles = match answer.settles {
-        Some(young) => format!("{young} young settle it in {}", percent(answer.assurance)),
-        None => "no number of young settles it so surely".to_owned(),
+        Some(young) => format!(
+            "{young} young by {mate} settle it with a chance of {}",
+            percent(answer.assurance)
+        ),
+        None => format!("no number of young by {mate} settles it so surely"),
     };
-    let sentence = format!("Does {animal} carry {allele}? With {mate} {settles}");
+    let sentence = format!("Does {animal} carry {allele}? {settles}");
     let mut canvas = Canvas::new(COLUMN);
     canvas.head(&sentence);
     let end = [answer.proves, answer.clears, answer.settles].into_iter().flatten().max();

@@ -110,6 +110,9 @@ fn settled(parts: &Parts<'_>, stories: &[&Story]) -> Vec<String> {
 fn next(parts: &Parts<'_>, stories: &[&Story]) -> Vec<String> {
     let surprise = parts.genotypes.surprise.as_ref();
     let mut lines = doubts::warnings(parts.colony, &[], surprise, &[]);
+    for answer in parts.modes {
+        lines.extend(crate::presentation::modes_text::next_step(parts.colony, answer));
+    }
     let mut open: Vec<&&Story> =
         stories.iter().filter(|story| conclusion(story.after) == Conclusion::Open).collect();
     open.sort_by(|a, b| (a.after - 0.5).abs().total_cmp(&(b.after - 0.5).abs()));
