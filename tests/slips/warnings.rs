@@ -28,7 +28,7 @@ impl Warned {
                 self.warned += u32::from(answer.surprise.is_some());
             }
             // No warning then, but an error that says so.
-            Err(Unanswerable::Impossible(_)) => {}
+            Err(Unanswerable::Impossible(_) | Unanswerable::Question(_)) => {}
             Err(Unanswerable::TooLarge { .. }) => self.too_large += 1,
         }
     }
