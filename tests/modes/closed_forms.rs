@@ -213,7 +213,7 @@ fn one_clutch_of_normals_leaves_what_it_cannot_tell_and_names_the_cross_that_doe
             let stands = |one: &&proveout::questions::ModeResult| {
                 names::mode(&answer.colony, one.mode) == way
             };
-            assert!(standing.iter().any(|one| stands(&one)), "{system}: {way}");
+            assert!(standing.iter().any(stands), "{system}: {way}");
         }
         let best = answer.answer.deciding.first().unwrap();
         assert!(best.bits > 0.1, "{system}: {}", best.bits);
