@@ -35,7 +35,7 @@ impl Builder<'_> {
         number: u32,
     ) {
         let clutch = self.colony.clutch(parentage.clutch);
-        if clutch.recorded_only.is_empty() || number == 0 {
+        if number == 0 || !self.selects(&clutch.recorded_only) {
             return;
         }
         if animal.is_some_and(|id| self.is_first_of(id, &clutch.recorded_only)) {
@@ -68,7 +68,7 @@ impl Builder<'_> {
         }
         let clutch = self.colony.clutch(parentage.clutch);
         let first = |id: &AnimalId| self.is_first_of(*id, &clutch.kept_if);
-        if clutch.kept_if.is_empty() || clutch.hatchlings.iter().any(first) {
+        if !self.selects(&clutch.kept_if) || clutch.hatchlings.iter().any(first) {
             return;
         }
         let each_egg = parentage.sire.is_none().then_some(parentage);
@@ -89,6 +89,14 @@ impl Builder<'_> {
         };
         let slot = self.net.graph.slot(&scope);
         self.selection_item(parentage, slot, chances.into_iter().map(factor).collect());
+    }
+
+    /// Whether these looks select at all: what a gene of unknown inheritance selects says nothing
+    /// where it is left out.
+    fn selects(&self, looks: &[Look]) -> bool {
+        let here =
+            |look: &Look| self.net.units.iter().any(|unit| unit.locus_of(look.gene).is_some());
+        !looks.is_empty() && looks.iter().all(here)
     }
 
     /// Whether a suspected gene of one of these looks was first noticed on an animal.

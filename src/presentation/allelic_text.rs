@@ -18,11 +18,11 @@ pub fn allelic_text(colony: &Colony, answer: &AllelicAnswer) -> String {
         text.push_str(&wrapped(0, 2, &format!("Warning: {warning}")));
     }
     text.push_str(&verdict(answer));
-    text.push_str("\n  before       now\n");
+    text.push_str("\n     before          now\n");
     for (result, meaning) in possibilities(answer) {
         let line =
-            format!("{:>8}  {:>8}  {meaning}", percent(result.prior), percent(result.posterior));
-        text.push_str(&wrapped(0, 22, &line));
+            format!("{:>11}  {:>11}  {meaning}", percent(result.prior), percent(result.posterior));
+        text.push_str(&wrapped(0, 26, &line));
     }
     text.push_str(&tests(colony, answer));
     text.push_str(&crossover(answer));

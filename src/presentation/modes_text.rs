@@ -15,6 +15,10 @@ const TOLD: f64 = 0.001;
 const ALIKE: f64 = 1.05;
 /// A clutch that moves no way's chance by as much is left out.
 const MOVES: f64 = 0.005;
+/// More ways that never led than these would be hard to follow.
+const WAYS: usize = 4;
+/// From this chance on it is said how to test whether it is a version of a known gene.
+const WORTH_A_TEST: f64 = 0.04;
 /// Outcomes that come as often are nothing unusual.
 const USUAL: f64 = 0.3;
 
@@ -121,6 +125,10 @@ fn verdict(colony: &Colony, answer: &ModeAnswer) -> String {
     text.push_str(&wrapped(0, 0, &line));
     let first: Vec<String> =
         answer.first_seen.iter().map(|id| names::animal(colony, *id)).collect();
+    let shown = answer.fit.iter().any(|one| one.counts[1..].iter().any(|number| *number > 0));
+    if first.is_empty() && !shown {
+        text.push_str("No animal is recorded with its look yet: there is nothing to go by.\n");
+    }
     if !first.is_empty() {
         let line = format!(
             "First noticed on {}: that look is taken to be real, and since somebody had to be the \
@@ -166,16 +174,16 @@ fn table(colony: &Colony, answer: &ModeAnswer) -> String {
     let mut order: Vec<&ModeResult> = answer.modes.iter().collect();
     order.sort_by(|a, b| b.posterior.total_cmp(&a.posterior));
     let (told, rest): (Vec<_>, Vec<_>) = order.into_iter().partition(|one| one.posterior >= TOLD);
-    let mut text = String::from("\n  before       now  way of inheritance\n");
+    let mut text = String::from("\n     before          now  way of inheritance\n");
     for one in told {
         let line = format!(
-            "{:>8}  {:>8}  {}: {}",
+            "{:>11}  {:>11}  {}: {}",
             percent(one.prior),
             percent(one.posterior),
             names::mode(colony, one.mode),
             meaning(colony, one.mode),
         );
-        text.push_str(&wrapped(0, 22, &line));
+        text.push_str(&wrapped(0, 28, &line));
     }
     if !rest.is_empty() {
         let list: Vec<String> = rest.iter().map(|one| names::mode(colony, one.mode)).collect();
@@ -210,6 +218,9 @@ fn clutches(colony: &Colony, answer: &ModeAnswer) -> String {
         text.push_str(&wrapped(2, 6, &heading));
         for one in &standing {
             let Some(shares) = &one.expected[at] else { continue };
+            if one.path[at].max(one.path[at + 1]) < TOLD {
+                continue;
+            }
             let line = format!(
                 "{}: expected {}; {} before, {} after",
                 names::mode(colony, one.mode),
@@ -231,15 +242,24 @@ fn clutches(colony: &Colony, answer: &ModeAnswer) -> String {
     text
 }
 
-/// The ways that are followed clutch by clutch: those that stand, or once led.
+/// The ways that are followed clutch by clutch: those that stand, or led after some clutch.
 fn told_ways(answer: &ModeAnswer) -> Vec<&ModeResult> {
-    let mut told: Vec<&ModeResult> = answer
-        .modes
-        .iter()
-        .filter(|one| one.posterior >= 0.05 || one.path.iter().any(|chance| *chance >= 0.3))
-        .collect();
+    let led = |at: usize| {
+        // The first of those that are level.
+        let best = |a: &&ModeResult, b: &&ModeResult| a.path[at].total_cmp(&b.path[at]);
+        answer.modes.iter().rev().max_by(best).map(|one| one.mode)
+    };
+    let steps = answer.modes.first().map_or(0, |one| one.path.len());
+    let leaders: Vec<Option<Mode>> = (1..steps).map(led).collect();
+    let told = |one: &&ModeResult| one.posterior >= 0.05 || leaders.contains(&Some(one.mode));
+    let mut told: Vec<&ModeResult> = answer.modes.iter().filter(told).collect();
     told.sort_by(|a, b| b.posterior.total_cmp(&a.posterior));
-    told.truncate(4);
+    let led = |one: &ModeResult| leaders.contains(&Some(one.mode));
+    let mut room = WAYS;
+    told.retain(|one| {
+        room = room.saturating_sub(usize::from(!led(one)));
+        led(one) || room > 0
+    });
     told
 }
 
@@ -393,7 +413,8 @@ fn decides(colony: &Colony, answer: &ModeAnswer) -> String {
 fn with_the_older_look(colony: &Colony, answer: &ModeAnswer) -> String {
     let gene = &colony.gene(answer.gene).name;
     let mut names: Vec<&str> = Vec::new();
-    for one in answer.standing() {
+    let worth_a_test = |one: &&ModeResult| one.posterior >= WORTH_A_TEST;
+    for one in answer.modes.iter().filter(worth_a_test) {
         if let Mode::Allele { of, visible: false } = one.mode {
             names.push(&colony.gene(of).name);
         }

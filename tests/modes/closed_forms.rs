@@ -213,7 +213,7 @@ fn one_clutch_of_normals_leaves_what_it_cannot_tell_and_names_the_cross_that_doe
             let stands = |one: &&proveout::questions::ModeResult| {
                 names::mode(&answer.colony, one.mode) == way
             };
-            assert!(standing.iter().any(|one| stands(&one)), "{system}: {way}");
+            assert!(standing.iter().any(stands), "{system}: {way}");
         }
         let best = answer.answer.deciding.first().unwrap();
         assert!(best.bits > 0.1, "{system}: {}", best.bits);
@@ -567,4 +567,37 @@ fn the_program_writes_the_same_numbers() {
         }
     }
     assert!(json["deciding_crosses"].as_array().is_some_and(|list| !list.is_empty()));
+}
+
+#[test]
+fn a_first_find_that_was_only_counted_is_told_without_a_name() {
+    let pair = PAIR.replace("\"Q\"", "\"S\"").replace("[\"quill\"]", "[\"normal\"]");
+    let young = count("quill", 2) + &count("normal", 3);
+    let rest = pair + &clutch("A", "N", "S", &young);
+    let text = file("ZW", [0.02, 0.01], "", &rest).replace("first_seen = [\"Q\"]\n", "");
+    let answer = ask_with(&text, Vec::new(), true).unwrap();
+    assert!(answer.answer.first_seen.is_empty());
+    let said = proveout::presentation::mode_text(&answer.colony, &answer.answer);
+    assert!(said.contains("A (N × S): 3 normal, 1 quill"), "{said}");
+}
+
+#[test]
+fn selection_for_a_suspected_look_leaves_the_other_genes_alone() {
+    let of = |key: &str| {
+        let young = format!("{key}[[clutch.hatchling]]\nid = \"x\"\nlooks = [\"quill\"]\n");
+        let ash = "[gene.ash]\ninheritance = \"recessive\"";
+        let pair = PAIR.replace("looks = [\"normal\"]", "sold_as = [\"66% het ash\"]");
+        let text =
+            file("environmental", [0.02, 0.01], ash, &(pair + &clutch("A", "N", "Q", &young)));
+        let colony = super::support::colony(&text);
+        let asked = proveout::questions::Asked::default();
+        let answer = proveout::questions::genotypes(&colony, &asked).unwrap();
+        let ash = colony.find_gene("ash").unwrap();
+        let own = answer.genotypes.iter().filter(|one| one.gene == ash);
+        own.flat_map(|one| one.posterior.clone()).collect::<Vec<f64>>()
+    };
+    for key in ["recorded_only = [\"quill\"]\n", "kept_if = [\"quill\"]\n"] {
+        assert_eq!(of("").len(), of(key).len());
+        assert!(of(key).iter().all(|chance| (0.0..=1.0).contains(chance)), "{key}");
+    }
 }

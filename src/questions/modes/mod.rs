@@ -134,6 +134,7 @@ impl ModeAnswer {
 /// [`Unanswerable`]; a prior that cannot be is `Impossible` with its message.
 pub fn mode(colony: &Colony, asked: &ModeAsked) -> Result<ModeAnswer, Unanswerable> {
     let gene = asked.gene;
+    let named = colony.animals.len();
     let prepared = prepared(colony, gene);
     let colony = prepared.as_ref();
     let mut all = hypotheses(colony, gene);
@@ -159,10 +160,12 @@ pub fn mode(colony: &Colony, asked: &ModeAsked) -> Result<ModeAnswer, Unanswerab
     } else {
         (Vec::new(), Vec::new())
     };
+    // One that was only counted has no name to tell.
+    let first = colony.gene(gene).first_seen.animals.iter().filter(|id| id.0 < named);
     Ok(ModeAnswer {
         method: Method::Exact,
         gene,
-        first_seen: colony.gene(gene).first_seen.animals.clone(),
+        first_seen: first.copied().collect(),
         assumptions: colony.assumptions,
         warnings,
         likeliest,
