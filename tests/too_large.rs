@@ -3,6 +3,8 @@
 #![allow(missing_docs)]
 #![allow(clippy::unwrap_used, reason = "a test that finds nothing has to fail")]
 
+use std::time::{Duration, Instant};
+
 use allocation_counter::measure;
 use assert_cmd::Command;
 use proveout::questions::{Asked, Method, Unanswerable, genotypes};
@@ -84,6 +86,31 @@ fn a_long_linkage_group_is_too_large_before_its_genotypes_are_listed() {
         let strands = 2f64.powi(genes.try_into().unwrap());
         assert!(refused(&colony) as f64 >= (strands.powi(6)).min(1e19), "{genes}");
     }
+}
+
+/// Linked genes with a copy on both sex chromosomes, and many animals that came in.
+fn on_both_sex_chromosomes(genes: usize, animals: usize) -> Colony {
+    let gene = "inheritance = \"recessive\"\n";
+    let linked = linked(genes).replace(gene, &format!("{gene}sex_linked = true\n")).replacen(
+        "true\n",
+        "true\ncrossover = 0.1\n",
+        1,
+    );
+    let more: String =
+        (0..animals).map(|at| format!("[[animal]]\nid = \"A{at}\"\nlooks = []\n")).collect();
+    let text = format!("sex_system = \"ZW\"\n{linked}{more}");
+    read(text.as_bytes(), Format::Toml).unwrap().colony
+}
+
+#[test]
+fn what_is_too_large_does_not_keep_one_waiting() {
+    // 2,080 pairs of strands in one sex and 4,096 in the other, for each of 60 animals.
+    let colony = on_both_sex_chromosomes(6, 60);
+    let began = Instant::now();
+    refused(&colony);
+    let took = began.elapsed();
+    println!("refused after {took:?}");
+    assert!(took < Duration::from_secs(10), "{took:?}");
 }
 
 #[test]

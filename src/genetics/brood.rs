@@ -1,7 +1,6 @@
 //! What two parents give, or a dam alone: the young that hatch.
 
 use ndarray::{Array2, Array3, Axis};
-use rustc_hash::FxHashMap;
 
 use super::Unit;
 use crate::records::Sex;
@@ -61,21 +60,25 @@ impl Brood<'_> {
         let viable = joint.sum_axis(Axis(0));
         let kept = unit.states_of(child);
         let mut table = joint.select(Axis(0), &kept);
+        let nobody = self.kept_both.map(|_| self.sires() - 1);
         for (state, mut young) in kept.iter().zip(table.outer_iter_mut()) {
-            for ((sire, dam), chance) in young.indexed_iter_mut() {
-                let sexes = self.of_sex(sire, unit.sex[*state], child);
-                let all = viable[[sire, dam]] * sexes;
-                *chance = if all > 0.0 { *chance / all } else { 0.0 };
+            let share = |fatherless| self.of_sex(fatherless, unit.sex[*state], child);
+            let shares = [share(false), share(true)];
+            for (sire, mut row) in young.outer_iter_mut().enumerate() {
+                let share = shares[usize::from(Some(sire) == nobody)];
+                let row = row.iter_mut().zip(viable.row(sire));
+                row.filter(|(chance, _)| **chance > 0.0)
+                    .for_each(|(c, viable)| *c /= viable * share);
             }
         }
         table
     }
 
     /// By what the chance of a state together with its sex is divided.
-    fn of_sex(&self, sire: usize, sex: Option<Sex>, child: Option<Sex>) -> f64 {
+    fn of_sex(&self, fatherless: bool, sex: Option<Sex>, child: Option<Sex>) -> f64 {
         let Some(sex) = sex else { return 1.0 };
         let share = match self.kept_both {
-            Some(kept_both) if sire == self.sires() - 1 => {
+            Some(kept_both) if fatherless => {
                 fatherless_sex(self.unit.heterogametic, kept_both, sex)
             }
             _ => 0.5,
@@ -85,13 +88,15 @@ impl Brood<'_> {
 
     /// Chance that a fertile egg has a genotype that can hatch: `table[[sire, dam]]`.
     pub fn viability(&self) -> Array2<f64> {
-        let table = self.fertile();
-        let mut sums = Array2::zeros((table.shape()[1], table.shape()[2]));
-        for (state, eggs) in table.outer_iter().enumerate() {
-            if self.unit.viable(state) {
-                sums += &eggs;
+        let dams = self.unit.states_of(Some(Sex::Female)).len();
+        let viable: Vec<bool> =
+            (0..self.unit.states.len()).map(|state| self.unit.viable(state)).collect();
+        let mut sums = Array2::zeros((self.sires(), dams));
+        self.each_egg(&mut |state, sire, dam, chance| {
+            if viable[state] {
+                sums[[sire, dam]] += chance;
             }
-        }
+        });
         sums
     }
 
@@ -101,19 +106,39 @@ impl Brood<'_> {
 
     /// Chances of each state of a fertile egg, sex included: `table[[state, sire, dam]]`.
     fn fertile(&self) -> Array3<f64> {
+        let dams = self.unit.states_of(Some(Sex::Female)).len();
+        let mut table = Array3::zeros((self.unit.states.len(), self.sires(), dams));
+        self.each_egg(&mut |state, sire, dam, chance| table[[state, sire, dam]] += chance);
+        table
+    }
+
+    /// Visits the states that eggs of each pair of parents can be in, some of them several times:
+    /// state, sire, dam, and the chance.
+    fn each_egg(&self, visit: &mut dyn FnMut(usize, usize, usize, f64)) {
         let unit = self.unit;
         let [sires, dams] = [Sex::Male, Sex::Female].map(|sex| unit.states_of(Some(sex)));
-        let of_state: FxHashMap<[usize; 2], usize> =
-            unit.states.iter().enumerate().map(|(at, pair)| (*pair, at)).collect();
-        let [from_sire, from_dam] = [Sex::Male, Sex::Female].map(|sex| unit.gametes(sex));
-        let mut table = Array3::zeros((unit.states.len(), self.sires(), dams.len()));
-        for (s, sire) in sires.iter().enumerate() {
-            for (d, dam) in dams.iter().enumerate() {
-                for (x, from_x) in from_sire.row(*sire).iter().enumerate().filter(|x| *x.1 > 0.0) {
-                    for (y, from_y) in from_dam.row(*dam).iter().enumerate().filter(|y| *y.1 > 0.0)
-                    {
-                        if let Some(at) = of_state.get(&[x.min(y), x.max(y)]) {
-                            table[[*at, s, d]] += from_x * from_y;
+        let strands = unit.haplotypes.len();
+        let mut of_pair = vec![None; strands * strands];
+        for (state, [a, b]) in unit.states.iter().enumerate() {
+            of_pair[a * strands + b] = Some(state);
+            of_pair[b * strands + a] = Some(state);
+        }
+        // Most gametes are not those of a given parent: only his own are gone through.
+        let made = |sex: Sex, parents: &[usize]| -> Vec<Vec<(usize, f64)>> {
+            let gametes = unit.gametes(sex);
+            let own = |parent: &usize| {
+                let all = gametes.row(*parent).into_iter().copied().enumerate();
+                all.filter(|(_, chance)| *chance > 0.0).collect()
+            };
+            parents.iter().map(own).collect()
+        };
+        let (from_sires, from_dams) = (made(Sex::Male, &sires), made(Sex::Female, &dams));
+        for (s, from_sire) in from_sires.iter().enumerate() {
+            for (d, from_dam) in from_dams.iter().enumerate() {
+                for (x, from_x) in from_sire {
+                    for (y, from_y) in from_dam {
+                        if let Some(state) = of_pair[x * strands + y] {
+                            visit(state, s, d, from_x * from_y);
                         }
                     }
                 }
@@ -122,11 +147,10 @@ impl Brood<'_> {
         if let Some(kept_both) = self.kept_both {
             for (d, dam) in dams.iter().enumerate() {
                 for (state, chance) in unit.fatherless(*dam, kept_both) {
-                    table[[state, sires.len(), d]] += chance;
+                    visit(state, sires.len(), d, chance);
                 }
             }
         }
-        table
     }
 }
 

@@ -58,6 +58,9 @@ impl GeneCall {
 pub struct CallSheet {
     /// Normalised weight of each identity, and its calls: one for each gene of the colony.
     pub alternatives: Vec<(f64, Vec<GeneCall>)>,
+    /// Genes that an identity reads in full only because it names a look of them: without one
+    /// they would be unread, or partly hidden.
+    pub by_name_only: Vec<GeneId>,
 }
 
 impl CallSheet {
@@ -95,10 +98,7 @@ pub struct Sighting {
 /// Later calls on a grown hatchling replace the earlier ones for each gene that they read, but
 /// for genes that can only be judged on adults.
 pub fn call_sheets(colony: &Colony, animal: &Animal) -> Vec<Sighting> {
-    let date = match animal.origin {
-        Origin::Founder => animal.hatched,
-        Origin::Clutch(clutch) => colony.clutch(clutch).date(),
-    };
+    let date = recorded(colony, animal);
     let sighting = |seen: &Observation, grown: bool| Sighting {
         sheet: sheet(colony, seen, grown, date),
         grown,
@@ -113,6 +113,39 @@ pub fn call_sheets(colony: &Colony, animal: &Animal) -> Vec<Sighting> {
     }
     let told = |s: &Sighting| s.sheet.genes().next().is_some();
     [Some(early), late].into_iter().flatten().filter(told).collect()
+}
+
+/// When the records of an animal begin.
+fn recorded(colony: &Colony, animal: &Animal) -> Option<Date> {
+    match animal.origin {
+        Origin::Founder => animal.hatched,
+        Origin::Clutch(clutch) => colony.clutch(clutch).date(),
+    }
+}
+
+/// The genes of which nothing was seen on an animal that was looked at, nor told by a test: it was
+/// too young or too early for them, or nobody judged them. What other looks hide is not among
+/// them.
+pub fn unseen_genes(colony: &Colony, animal: &Animal) -> Vec<GeneId> {
+    let sightings = call_sheets(colony, animal);
+    let date = recorded(colony, animal);
+    let late = animal.grown.as_ref().map(|seen| (seen, true));
+    let seen: Vec<(&Observation, bool)> =
+        [Some((&animal.seen, animal.seen_grown)), late].into_iter().flatten().collect();
+    let unseen = |gene: &GeneId| {
+        let judged = |(seen, grown): &(&Observation, bool)| {
+            seen.call != Call::NotRecorded
+                && unnamed_call(colony, seen, &[], *gene, *grown, date) != GeneCall::Unread
+        };
+        colony.gene(*gene).inheritance != Inheritance::Unknown
+            && !seen.iter().any(judged)
+            && !sightings.iter().any(|sighting| sighting.sheet.reads(*gene))
+            && !animal.readings.iter().any(|reading| reading.gene == *gene)
+    };
+    if sightings.is_empty() {
+        return Vec::new();
+    }
+    colony.gene_ids().filter(unseen).collect()
 }
 
 /// What the records of looks on one animal say that may be wrong: the call for which a suspected
@@ -153,6 +186,22 @@ fn sheet(colony: &Colony, seen: &Observation, grown: bool, date: Option<Date>) -
     let calls = |looks: &[Look]| -> Vec<GeneCall> {
         colony.gene_ids().map(|gene| gene_call(colony, seen, looks, gene, grown, date)).collect()
     };
+    let plain =
+        |gene: &GeneId, looks: &[Look]| match unnamed_call(colony, seen, looks, *gene, grown, date)
+        {
+            GeneCall::Class { hidden, .. } => hidden.is_empty(),
+            GeneCall::Unread => false,
+        };
+    let mut by_name_only: Vec<GeneId> = Vec::new();
+    let mut note = |looks: &[Look]| {
+        let named = looks.iter().map(|look| look.gene);
+        by_name_only.extend(named.filter(|gene| !plain(gene, looks)));
+    };
+    match &seen.call {
+        Call::NotRecorded => {}
+        Call::Looks(looks) => note(looks),
+        Call::Either(list) => list.iter().for_each(|one| note(&one.looks)),
+    }
     let alternatives = match &seen.call {
         Call::NotRecorded => vec![(1.0, vec![GeneCall::Unread; colony.genes.len()])],
         Call::Looks(looks) => vec![(1.0, calls(looks))],
@@ -161,7 +210,7 @@ fn sheet(colony: &Colony, seen: &Observation, grown: bool, date: Option<Date>) -
             list.iter().map(|one| (one.fit / total, calls(&one.looks))).collect()
         }
     };
-    CallSheet { alternatives }
+    CallSheet { alternatives, by_name_only }
 }
 
 fn gene_call(
@@ -176,9 +225,21 @@ fn gene_call(
     if colony.gene(gene).inheritance == Inheritance::Unknown {
         return GeneCall::Unread;
     }
-    if let Some(look) = looks.iter().find(|look| look.gene == gene) {
-        return GeneCall::Class { class: look.class, hidden: Vec::new() };
+    match looks.iter().find(|look| look.gene == gene) {
+        Some(look) => GeneCall::Class { class: look.class, hidden: Vec::new() },
+        None => unnamed_call(colony, seen, looks, gene, grown, date),
     }
+}
+
+/// What a record says about a gene of which it names no look.
+fn unnamed_call(
+    colony: &Colony,
+    seen: &Observation,
+    looks: &[Look],
+    gene: GeneId,
+    grown: bool,
+    date: Option<Date>,
+) -> GeneCall {
     let declared = colony.gene(gene);
     let too_early = match (date, declared.judged_since) {
         (Some(date), Some(since)) => date.surely_before(since),

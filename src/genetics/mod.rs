@@ -19,6 +19,7 @@ mod unit;
 pub use brood::{Brood, fatherless_sex};
 pub use calls::{
     CallSheet, GeneCall, Sighting, call_sheets, count_sheet, doubtful_sheets, first_found,
+    unseen_genes,
 };
 pub use founders::{
     FounderEvidence, founder_support, founder_term, founder_term_of, random_mating,

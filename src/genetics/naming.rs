@@ -57,9 +57,12 @@ impl<'a> Naming<'a> {
                     .flat_map(|share| (0..locus.classes).map(move |class| share * own(class)))
                     .collect();
             }
-            for (thing, sums) in sums.iter_mut().enumerate() {
-                let chance = young[at * things + thing];
-                sums.iter_mut().zip(&shares).for_each(|(sum, share)| *sum += chance * share);
+            // Few young can be of this state, and they show few of all looks.
+            let shares: Vec<(usize, f64)> =
+                shares.into_iter().enumerate().filter(|(_, share)| *share > 0.0).collect();
+            let chances = &young[at * things..][..things];
+            for (sums, chance) in sums.iter_mut().zip(chances).filter(|(_, c)| **c > 0.0) {
+                shares.iter().for_each(|(look, share)| sums[*look] += chance * share);
             }
         }
         sums

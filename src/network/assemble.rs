@@ -7,10 +7,13 @@ use rustc_hash::{FxHashMap, FxHashSet};
 use super::colony_network::GenotypeVariable;
 use super::items::{Effect, Item, ItemKind};
 use super::pending::{Pending, Weights};
+use super::selection::Shown;
 use super::siring::SireTable;
 use super::{ColonyNetwork, FactorGraph, TableId, VariableId};
 use crate::genetics::{GeneCall, Locus, Unit, units};
-use crate::records::{AnimalId, Candidate, Colony, GeneId, Origin, Parent, Place, Sex};
+use crate::records::{
+    AnimalId, Candidate, Clutch, Colony, GeneId, Look, Origin, Parent, Place, Sex,
+};
 
 /// Whether young that nothing tells apart share one variable.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -79,6 +82,10 @@ pub(super) struct Builder<'a> {
     /// Tables of the young of a unit: of this sex, perhaps without a father, perhaps mixed up.
     transmissions: FxHashMap<(usize, Option<Sex>, bool, bool), TableId>,
     pub(super) sire_tables: FxHashMap<SireTable, TableId>,
+    /// What selections by these looks choose, of eggs that may have no father or not.
+    pub(super) shown: FxHashMap<(Vec<Look>, bool), Arc<Shown>>,
+    /// Chances of an egg of a unit to be viable, with no father possible or not.
+    pub(super) viable: FxHashMap<(usize, bool), Vec<f64>>,
     /// Young of the clutch at hand whose sex was recorded, females and males, not yet counted in.
     pub(super) sexed: [u32; 2],
     /// Young of the clutch at hand that its selection concerns, not yet counted in.
@@ -114,7 +121,7 @@ impl<'a> Builder<'a> {
             Grouping::Apart => colony.animal_ids().collect(),
             Grouping::Siblings => breeders(colony),
         };
-        let (states, transmissions, sire_tables) = Default::default();
+        let (states, transmissions, sire_tables, shown, viable) = Default::default();
         Builder {
             colony,
             grouping,
@@ -123,6 +130,8 @@ impl<'a> Builder<'a> {
             states,
             transmissions,
             sire_tables,
+            shown,
+            viable,
             sexed: [0; 2],
             chosen: 0,
             taken: 0,
@@ -312,15 +321,29 @@ impl<'a> Builder<'a> {
 }
 
 /// Bytes that the states of the largest unit and its young take at least, known before any is made.
+///
+/// A table of young is made from one of all fertile eggs, which stands beside it for a while.
 pub fn least_bytes(colony: &Colony) -> u64 {
     let groups = colony.linkage.iter().map(|group| group.genes.as_slice());
+    let eggs = |clutch: &Clutch| clutch.recorded() > 0 || clutch.lost_eggs().is_some();
+    let hatched = colony.clutches.iter().any(eggs);
     let least = |genes: &[GeneId]| {
         let alleles = |gene: &GeneId| colony.gene(*gene).alleles.len() as u64 + 1;
         let strands = genes.iter().map(alleles).fold(1, u64::saturating_mul);
-        let pairs = strands.saturating_mul(strands) / 2;
-        let linked = genes.iter().any(|gene| colony.gene(*gene).sex_linked.is_some());
-        let (child, sire) = if linked { (strands, strands) } else { (pairs, pairs) };
-        let young = if colony.clutches.is_empty() { 2 } else { child.saturating_mul(sire) };
+        let pairs = strands.saturating_mul(strands.saturating_add(1)) / 2;
+        let on_both =
+            |gene: &GeneId| colony.gene(*gene).sex_linked.map(|at| at.crossover.is_some());
+        // The states of the sex with unlike chromosomes, and of both sexes.
+        let (one, all) = match genes.iter().filter_map(on_both).max() {
+            None => (pairs, pairs),
+            Some(false) => (strands, pairs.saturating_add(strands)),
+            Some(true) => {
+                let unlike = strands.saturating_mul(strands);
+                (unlike, pairs.saturating_add(unlike))
+            }
+        };
+        let children = one.min(pairs).saturating_add(all);
+        let young = if hatched { children.saturating_mul(one) } else { 2 };
         young.saturating_mul(pairs).saturating_mul(8)
     };
     groups.map(least).max().unwrap_or(0)

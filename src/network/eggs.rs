@@ -42,12 +42,17 @@ impl Builder<'_> {
         }
     }
 
-    fn lethal_units(&self, parentage: &Parentage, sire: &Sire) -> Vec<Lethal> {
+    fn lethal_units(&mut self, parentage: &Parentage, sire: &Sire) -> Vec<Lethal> {
         let kept_both = self.kept_both(parentage.fatherless());
-        let lethal = (0..self.net.units.len()).filter(|at| self.net.units[*at].can_be_lethal());
+        let units = &self.net.units;
+        let lethal = (0..units.len()).filter(|at| units[*at].can_be_lethal());
+        let mut viable = |unit: usize| {
+            let made = || units[unit].brood(kept_both).viability().into_iter().collect();
+            self.viable.entry((unit, kept_both.is_some())).or_insert_with(made).clone()
+        };
         let one = |unit: usize| Lethal {
             parents: [sire.variables[unit], parentage.dams[unit]],
-            viable: self.net.units[unit].brood(kept_both).viability().into_iter().collect(),
+            viable: viable(unit),
         };
         lethal.map(one).collect()
     }

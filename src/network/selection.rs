@@ -1,6 +1,7 @@
 //! Selective records: what was only written down, or kept, for a look.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use super::assemble::Builder;
 use super::items::{Effect, ItemKind};
@@ -10,7 +11,7 @@ use crate::genetics::{Naming, Unit, fatherless_sex};
 use crate::records::{AnimalId, GeneId, Look, Sex, SexSystem};
 
 /// The chance that a hatched young of given parents is called by a look of the selection.
-struct Shown {
+pub(super) struct Shown {
     /// The units it depends on.
     units: Vec<usize>,
     /// For each combination of sire and dam at those units, sire and dam of the first slowest.
@@ -84,7 +85,10 @@ impl Builder<'_> {
             if kept > 0.0 { kept.recip() } else { 0.0 }
         };
         let (scope, chances) = match &parentage.sire {
-            Some(sire) => (parents(&shown.units, &sire.variables, &parentage.dams), shown.chances),
+            Some(sire) => {
+                let scope = parents(&shown.units, &sire.variables, &parentage.dams);
+                (scope, shown.chances.clone())
+            }
             None => self.over_candidates(parentage, &shown),
         };
         let slot = self.net.graph.slot(&scope);
@@ -190,13 +194,17 @@ impl Builder<'_> {
         parentage: &Parentage,
         looks: &[Look],
         each_egg: Option<&Parentage>,
-    ) -> Option<Shown> {
+    ) -> Option<Arc<Shown>> {
         let naming = Naming::new(self.colony, &self.net.units, looks);
         let mut units: Vec<usize> = naming.genes().map(|gene| self.net.genes[gene.0].0).collect();
         units.sort_unstable();
         units.dedup();
         if !self.fits(&naming, &units, each_egg) {
             return None;
+        }
+        let key = (looks.to_vec(), parentage.fatherless());
+        if let Some(shown) = self.shown.get(&key) {
+            return Some(shown.clone());
         }
         let kept_both = self.kept_both(parentage.fatherless());
         // Sex-linked units are independent given the sex only.
@@ -239,7 +247,9 @@ impl Builder<'_> {
             unrelated +=
                 share * naming.over_parents(&strangers, &genes).first().copied().unwrap_or(0.0);
         }
-        Some(Shown { units, chances, unrelated })
+        let shown = Arc::new(Shown { units, chances, unrelated });
+        self.shown.insert(key, shown.clone());
+        Some(shown)
     }
 
     /// The chance of a sex for each combination of parents; 1 where sex does not matter.

@@ -5,7 +5,7 @@ use std::fmt::Write;
 use super::check_text::wrapped;
 use super::names;
 use super::wording::{chance, frequency, likelihood_word};
-use crate::questions::{HatchlingAnswer, IdentifyAnswer, Identity, TellApart};
+use crate::questions::{HatchlingAnswer, IdentifyAnswer, Identity, TellApart, Visible};
 use crate::records::{
     Alternative, Call, Candidate, ClutchId, Colony, GeneId, Genotype, Hidden, Look, Origin, Parent,
 };
@@ -16,6 +16,8 @@ const SHOWN: f64 = 0.01;
 const RULED_OUT: f64 = 0.01;
 /// What the list of identities leaves out may hide this much of an identity.
 const UNLISTED: f64 = 0.001;
+/// What the likeliest identity may be besides is not told below this chance.
+const NOT_TOLD: f64 = 0.02;
 
 /// Which hatchling is what, as a breeder reads it.
 pub fn identify_text(colony: &Colony, answer: &IdentifyAnswer) -> String {
@@ -67,7 +69,8 @@ fn tell(colony: &Colony, hatchling: &HatchlingAnswer) -> String {
     let mark = if hatchling.uncertain_call { ", uncertain call" } else { "" };
     let mut text = format!("  {name} ({sex}{mark})\n");
     let mut rest = hatchling.rest;
-    for (at, identity) in hatchling.identities.iter().enumerate() {
+    for (at, visible) in hatchling.visible.iter().enumerate() {
+        let identity = &visible.identity;
         if at > 0 && identity.probability < SHOWN {
             rest += identity.probability;
             continue;
@@ -80,7 +83,8 @@ fn tell(colony: &Colony, hatchling: &HatchlingAnswer) -> String {
         let line = format!("{looks}: {}, {word}", chance(identity.probability));
         text.push_str(&wrapped(4, 8, &line));
         if at == 0 {
-            text.push_str(&hidden(colony, identity));
+            text.push_str(&unseen(colony, visible));
+            text.push_str(&hidden(colony, visible));
         }
     }
     if rest > 1e-9 {
@@ -93,12 +97,33 @@ fn tell(colony: &Colony, hatchling: &HatchlingAnswer) -> String {
     text
 }
 
-/// What the most probable identity may carry unseen.
-fn hidden(colony: &Colony, identity: &Identity) -> String {
+/// What the most probable identity may be at genes of which nothing was seen.
+fn unseen(colony: &Colony, visible: &Visible) -> String {
     let mut text = String::new();
-    for (gene, chances) in &identity.genotype {
-        let unsure: Vec<&(Genotype, f64)> =
-            chances.iter().filter(|(_, chance)| (0.02..0.98).contains(chance)).collect();
+    for (look, share) in visible.unseen.iter().filter(|(_, share)| *share >= NOT_TOLD) {
+        let gene = colony.gene(look.gene);
+        let when = if gene.from_age_adult { " when grown" } else { ", which nobody judged" };
+        let line = format!("if so, {}{when}: {}", gene.look_name(look.class), chance(*share));
+        text.push_str(&wrapped(6, 10, &line));
+    }
+    text
+}
+
+/// What the most probable identity may carry unseen.
+fn hidden(colony: &Colony, visible: &Visible) -> String {
+    let mut text = String::new();
+    for (gene, chances) in &visible.identity.genotype {
+        let unsure: Vec<&(Genotype, f64)> = chances
+            .iter()
+            .filter(|(_, chance)| (NOT_TOLD..1.0 - NOT_TOLD).contains(chance))
+            .collect();
+        // Where its look tells it, the look has been told.
+        let normal =
+            |(genotype, _): &&&(Genotype, f64)| colony.gene(*gene).class_of(*genotype) == 0;
+        let looks = visible.unseen.iter().any(|(look, _)| look.gene == *gene);
+        if looks && unsure.iter().filter(normal).count() < 2 {
+            continue;
+        }
         let list: Vec<String> = unsure
             .iter()
             .map(|(genotype, share)| {

@@ -119,8 +119,9 @@ pub(super) struct Judged {
 
 /// What the young of a clutch were called, for each gene that was judged.
 ///
-/// Uncertain calls are left out, and genes that are only read where a look of them is named: what
-/// they are called depends on what they are.
+/// Uncertain calls are left out, and genes that are only read where a look of them is named, as on
+/// young too small or too early for them, or under a mask: whether they count would depend on what
+/// they are.
 pub(super) fn called(colony: &Colony, clutch: ClutchId) -> Vec<Judged> {
     let of = colony.clutch(clutch);
     let none = |gene: &crate::records::Gene| vec![0; gene.looks.len() + 1];
@@ -131,19 +132,14 @@ pub(super) fn called(colony: &Colony, clutch: ClutchId) -> Vec<Judged> {
         let may_be_mixed_up = animal.id.is_some() && colony.assumptions.mix_up > 0.0;
         let sightings = call_sheets(colony, animal);
         for gene in colony.gene_ids() {
-            if colony.gene(gene).from_age_adult && animal.grown.is_none() {
-                continue;
-            }
-            let certain = sightings.iter().rev().filter(|s| s.sheet.alternatives.len() == 1);
-            let class = certain.into_iter().find_map(|s| class_called(&s.sheet, gene));
+            let judged = sightings.iter().rev().filter(|s| judges(&s.sheet, gene));
+            let class = judged.into_iter().find_map(|s| class_called(&s.sheet, gene));
             class.into_iter().for_each(|c| counts[usize::from(may_be_mixed_up)][gene.0][c] += 1);
         }
     }
     for count in &of.counts {
         let sheet = count_sheet(colony, of, count);
-        let read =
-            |gene: &GeneId| sheet.alternatives.len() == 1 && !colony.gene(*gene).from_age_adult;
-        for gene in colony.gene_ids().filter(read) {
+        for gene in colony.gene_ids().filter(|gene| judges(&sheet, *gene)) {
             let class = class_called(&sheet, gene);
             class.into_iter().for_each(|class| counts[0][gene.0][class] += count.total());
         }
@@ -157,6 +153,11 @@ pub(super) fn called(colony: &Colony, clutch: ClutchId) -> Vec<Judged> {
         }
     }
     all
+}
+
+/// Whether a sheet is certain, and would count at a gene whatever it called it.
+fn judges(sheet: &CallSheet, gene: GeneId) -> bool {
+    sheet.alternatives.len() == 1 && !sheet.by_name_only.contains(&gene)
 }
 
 /// The look class an animal was called at a gene, by its latest record that reads it.

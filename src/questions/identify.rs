@@ -1,9 +1,9 @@
 //! Which hatchling is what?
 
-use super::identities::{ListUntil, identities};
+use super::identities::{ListUntil, identities, visible};
 use super::model::Case;
-use super::{Asked, ClutchFit, Divided, Identity, Method, Model, Unanswerable};
-use crate::genetics::{Locus, transmission};
+use super::{Asked, ClutchFit, Divided, Identity, Method, Model, Unanswerable, Visible};
+use crate::genetics::{Locus, transmission, unseen_genes};
 use crate::network::Grouping;
 use crate::records::{
     Alternative, Animal, AnimalId, Assumptions, Call, Colony, GeneId, Genotype, Look, Origin,
@@ -25,12 +25,15 @@ pub struct HatchlingAnswer {
     pub shared: Vec<GeneId>,
     /// Its identities, most probable first.
     pub identities: Vec<Identity>,
+    /// The same, told apart only by genes of which something was seen.
+    pub visible: Vec<Visible>,
     /// The chance of all identities that are not listed.
     pub rest: f64,
     /// Whether the keeper named several identities.
     pub uncertain_call: bool,
     /// What would tell two identities apart, gene by gene: those the keeper named where it is two
-    /// and both are listed, else the first two; empty where one of the two hardly has a chance.
+    /// and both are listed, at the genes that these differ at; else the first two. Empty where one
+    /// of the two hardly has a chance.
     pub tell_apart: Vec<TellApart>,
 }
 
@@ -83,13 +86,18 @@ pub struct IdentifyAnswer {
 ///
 /// [`Unanswerable`] when the records cannot all be true.
 pub fn identify(colony: &Colony, asked: &Asked) -> Result<IdentifyAnswer, Unanswerable> {
-    if super::modes::averaged::any(colony) {
-        return super::modes::averaged::identify(colony, asked);
+    let mut answer = if super::modes::averaged::any(colony) {
+        super::modes::averaged::identify(colony, asked)?
+    } else if super::unknowns::any(colony) {
+        over_unknowns(colony, asked)?
+    } else {
+        identify_of(&Case::of(colony), asked, &ListUntil::SHOWN)?
+    };
+    for hatchling in &mut answer.hatchlings {
+        let unseen = unseen_genes(colony, colony.animal(hatchling.animal));
+        hatchling.visible = visible(&hatchling.identities, &unseen);
     }
-    if super::unknowns::any(colony) {
-        return over_unknowns(colony, asked);
-    }
-    identify_of(&Case::of(colony), asked, &ListUntil::SHOWN)
+    Ok(answer)
 }
 
 /// A list that is to be averaged with others.
@@ -155,19 +163,24 @@ fn hatchling(model: &mut Model<'_>, id: AnimalId, until: &ListUntil) -> Hatchlin
     let animal = model.colony.animal(id);
     let named = named(animal);
     let uncertain_call = named.is_some();
-    let pair = two_named(&found.list, named.unwrap_or_default()).or(match found.list.as_slice() {
+    let two = two_named(&found.list, named.unwrap_or_default());
+    let asked = two.as_ref().map(|(_, genes)| genes.as_slice());
+    let pair = two.as_ref().map(|(pair, _)| *pair).or(match found.list.as_slice() {
         [first, second, ..] => Some([first, second]),
         _ => None,
     });
     let tell_apart = match pair {
         Some([one, other]) if one.probability.min(other.probability) >= WORTH_TELLING => {
-            tell_apart(model, one, other)
+            let mut told = tell_apart(model, one, other);
+            told.retain(|told| asked.is_none_or(|genes| genes.contains(&told.gene)));
+            told
         }
         _ => Vec::new(),
     };
     HatchlingAnswer {
         animal: id,
         shared: found.shared,
+        visible: Vec::new(),
         identities: found.list,
         rest: found.rest,
         uncertain_call,
@@ -184,8 +197,12 @@ fn named(animal: &Animal) -> Option<&[Alternative]> {
     })
 }
 
-/// The likeliest identity of each of two that the keeper named, if both are listed.
-fn two_named<'a>(list: &'a [Identity], named: &[Alternative]) -> Option<[&'a Identity; 2]> {
+/// The likeliest identity of each of two that the keeper named, if both are listed, and the genes
+/// at which those that were named differ.
+fn two_named<'a>(
+    list: &'a [Identity],
+    named: &[Alternative],
+) -> Option<([&'a Identity; 2], Vec<GeneId>)> {
     let [one, other] = named else { return None };
     let in_one_only = |look: &&Look| one.looks.contains(look) != other.looks.contains(look);
     let differ: Vec<GeneId> =
@@ -195,7 +212,7 @@ fn two_named<'a>(list: &'a [Identity], named: &[Alternative]) -> Option<[&'a Ide
             |identity: &Identity, gene: GeneId| class(&identity.looks, gene) == class(looks, gene);
         list.iter().find(|identity| differ.iter().all(|gene| same(identity, *gene)))
     };
-    Some([of(&one.looks)?, of(&other.looks)?])
+    Some(([of(&one.looks)?, of(&other.looks)?], differ))
 }
 
 fn tell_apart(model: &Model<'_>, first: &Identity, second: &Identity) -> Vec<TellApart> {
@@ -278,5 +295,76 @@ mod tests {
         assert_eq!(hatchling.identities[1].looks.iter().find(|look| look.gene == ash), None);
         let genes: Vec<GeneId> = hatchling.tell_apart.iter().map(|told| told.gene).collect();
         assert_eq!(genes, [ash]);
+    }
+
+    #[test]
+    fn two_that_were_named_are_told_apart_only_where_they_were_named_to_differ() {
+        // Fern is linked to ash, and either the one or the other: the likeliest ash is no fern,
+        // the likeliest without ash is.
+        let text = "[gene.ash]\ninheritance = \"dominant\"\n\
+                    [gene.fern]\ninheritance = \"dominant\"\nfrom_age = \"adult\"\n\
+                    [[linkage]]\ngenes = [\"ash\", \"fern\"]\ncrossover = 0.01\n\
+                    [[animal]]\nid = \"Ash\"\nlooks = [\"ash\"]\n\
+                    [[animal]]\nid = \"Fern\"\nlooks = [\"fern\"]\n\
+                    [[animal]]\nid = \"Plain\"\nlooks = []\n\
+                    [[clutch]]\nid = \"J\"\ndam = \"Ash\"\nsire = \"Fern\"\n\
+                    [[clutch.hatchling]]\nid = \"Both\"\nsex = \"female\"\nlooks = [\"ash\"]\n\
+                    grown = { looks = [\"ash\", \"fern\"] }\n\
+                    [[clutch]]\nid = \"K\"\ndam = \"Both\"\nsire = \"Plain\"\n\
+                    [[clutch.hatchling]]\nid = \"K-1\"\n\
+                    either = [{ looks = [\"ash\"], fit = 0.5 }, { looks = [], fit = 0.5 }]\n";
+        let colony = read(text.as_bytes(), Format::Toml).expect("sound").colony;
+        let answer = identify(&colony, &Asked::default()).expect("possible");
+        let hatchling = answer.hatchlings.last().expect("two hatchlings");
+        let [ash, fern] = ["ash", "fern"].map(|name| colony.find_gene(name).expect("declared"));
+        let looks = |gene| vec![Look { gene, class: 1 }];
+        assert_eq!(hatchling.identities[0].looks, looks(fern));
+        assert_eq!(hatchling.identities[1].looks, looks(ash));
+        let genes: Vec<GeneId> = hatchling.tell_apart.iter().map(|told| told.gene).collect();
+        assert_eq!(genes, [ash]);
+    }
+
+    #[test]
+    fn identities_are_folded_at_genes_of_which_nothing_was_seen() {
+        let young = |unread: &str| {
+            format!(
+                "[gene.ash]\ninheritance = \"recessive\"\n\
+                 [gene.dusk]\ninheritance = \"dominant\"\nfrom_age = \"adult\"\n\
+                 [gene.fern]\ninheritance = \"recessive\"\n\
+                 [[animal]]\nid = \"Dam\"\nlooks = [\"dusk\"]\nsold_as = [\"het ash\", \"het fern\"]\n\
+                 [[animal]]\nid = \"Sire\"\nlooks = []\nsold_as = [\"het ash\", \"het fern\"]\n\
+                 [[clutch]]\nid = \"K\"\ndam = \"Dam\"\nsire = \"Sire\"\n\
+                 [[clutch.hatchling]]\nid = \"K-1\"\n{unread}\
+                 either = [{{ looks = [\"ash\"], fit = 0.5 }}, {{ looks = [], fit = 0.5 }}]\n"
+            )
+        };
+        let one = |unread: &str| {
+            let colony = read(young(unread).as_bytes(), Format::Toml).expect("sound").colony;
+            let hatchling = identify(&colony, &Asked::default()).expect("possible").hatchlings;
+            (colony, hatchling[0].clone())
+        };
+        // Two of ash, dusk, and of fern where nobody judged it.
+        for (unread, listed) in [("", 4), ("unread = [\"fern\"]\n", 8)] {
+            let (colony, hatchling) = one(unread);
+            let likely = hatchling.identities.iter().filter(|one| one.probability > 0.01);
+            assert_eq!(likely.count(), listed);
+            let seen = hatchling.visible.iter().filter(|one| one.identity.probability > 0.01);
+            let seen: Vec<&Visible> = seen.collect();
+            let ash = Look { gene: colony.find_gene("ash").expect("declared"), class: 1 };
+            let looks: Vec<&[Look]> = seen.iter().map(|one| &one.identity.looks[..]).collect();
+            assert_eq!(looks, [&[][..], &[ash][..]]);
+            // One quarter is ash by descent, each call fits as well.
+            assert!((seen[1].identity.probability - 0.25).abs() < 0.01);
+            let total = |list: &mut dyn Iterator<Item = f64>| list.sum::<f64>();
+            let all = total(&mut hatchling.identities.iter().map(|one| one.probability));
+            let folded = total(&mut hatchling.visible.iter().map(|one| one.identity.probability));
+            assert!((all - folded).abs() < 1e-12);
+            let fern = colony.find_gene("fern").expect("declared");
+            for (look, chance) in &seen[0].unseen {
+                let by_descent = if look.gene == fern { 0.25 } else { 0.5 };
+                assert!((chance - by_descent).abs() < 0.01, "{look:?}: {chance}");
+            }
+            assert_eq!(seen[0].unseen.len(), if unread.is_empty() { 1 } else { 2 });
+        }
     }
 }

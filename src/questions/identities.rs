@@ -38,6 +38,49 @@ pub struct Identity {
     pub probability: f64,
 }
 
+/// Identities that differ only at genes of which nothing was seen, as one.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Visible {
+    /// The looks at the other genes, masks lifted; the genotypes of all genes and the chance are
+    /// those of all identities together.
+    pub identity: Identity,
+    /// The looks it has at the genes of which nothing was seen, each with its chance if it is this.
+    pub unseen: Vec<(Look, f64)>,
+}
+
+/// Folds identities that differ only at these genes, most probable first.
+///
+/// A gene at which all of them show the same is not folded: its look is known.
+pub(super) fn visible(list: &[Identity], unseen: &[GeneId]) -> Vec<Visible> {
+    let class = |one: &Identity, gene: &GeneId| one.looks.iter().find(|l| l.gene == *gene).copied();
+    let differs = |gene: &&GeneId| list.iter().any(|one| class(one, gene) != class(&list[0], gene));
+    let folded: Vec<GeneId> = unseen.iter().filter(differs).copied().collect();
+    let mut all: Vec<Visible> = Vec::new();
+    for one in list {
+        let (hidden, looks): (Vec<Look>, Vec<Look>) =
+            one.looks.iter().copied().partition(|look| folded.contains(&look.gene));
+        let at = all.iter().position(|known| known.identity.looks == looks);
+        let at = at.unwrap_or_else(|| {
+            let identity = Identity { looks, probability: 0.0, ..one.clone() };
+            all.push(Visible { identity, unseen: Vec::new() });
+            all.len() - 1
+        });
+        blend(&mut all[at].identity, one, one.probability);
+        for look in hidden {
+            match all[at].unseen.iter_mut().find(|(known, _)| *known == look) {
+                Some((_, chance)) => *chance += one.probability,
+                None => all[at].unseen.push((look, one.probability)),
+            }
+        }
+    }
+    for one in &mut all {
+        one.unseen.sort_by_key(|(look, _)| *look);
+        one.unseen.iter_mut().for_each(|(_, chance)| *chance /= one.identity.probability);
+    }
+    all.sort_by(|a, b| b.identity.probability.total_cmp(&a.identity.probability));
+    all
+}
+
 /// The identities of a hatchling, the genes that share evidence, and what is not listed.
 pub(super) struct Identities {
     pub(super) shared: Vec<GeneId>,

@@ -49,7 +49,7 @@ pub use genotypes::{
     Asked, GenotypeAnswer, GenotypesAnswer, SireAnswer, Step, StepRole, Story, Young, genotypes,
 };
 pub use identify::{HatchlingAnswer, IdentifyAnswer, TellApart, identify};
-pub use identities::Identity;
+pub use identities::{Identity, Visible};
 pub use labels::{Claim, Label, LabelsAnswer, Subject, labels};
 pub use levels::{Conclusion, LEVELS, conclusion};
 pub use model::{Method, Model, Unanswerable};
