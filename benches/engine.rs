@@ -7,6 +7,8 @@
 //! - `every marginal`: the whole answer of `genotypes --json` but for reading the file and writing
 //!   the answer; the baseline runs both passes once for each animal and gene, which is what summing
 //!   out all others for one marginal at a time costs at the least;
+//! - `planning`: `pairings` over all open questions of 60 females and 40 males at six genes, and
+//!   `goal` for two looks there;
 //! - `closed colony`: the same number of animals when lines cross again and again, two alleles at
 //!   every gene;
 //! - `mode`: how a new look is inherited, in a colony of 60 animals with six declared genes, with
@@ -17,11 +19,15 @@
 use criterion::{Criterion, criterion_group, criterion_main};
 use proveout::inference::JunctionTree;
 use proveout::network::{ColonyNetwork, Grouping, assemble};
-use proveout::questions::{Asked, ModeAsked, genotypes, mode};
-use proveout::records::{Colony, Format, Gene, Inheritance, read};
+use proveout::questions::{
+    Asked, GoalAsked, ModeAsked, PairingsAsked, Target, genotypes, goal, mode, pairings,
+};
+use proveout::records::{Colony, Format, Gene, GeneId, Inheritance, Look, read};
 
 use made::Loops;
 
+#[path = "made/breeders.rs"]
+mod breeders;
 #[path = "made/colony.rs"]
 mod made;
 #[path = "made/new_look.rs"]
@@ -127,5 +133,29 @@ fn modes(bench: &mut Criterion) {
     group.finish();
 }
 
-criterion_group!(benches, engine, closed, modes);
+fn planning(bench: &mut Criterion) {
+    let colony = colony(&breeders::breeders());
+    let asked = PairingsAsked {
+        asked: Asked::default(),
+        carrier: None,
+        mode: None,
+        young: None,
+        level: 0.99,
+    };
+    let looks = [0, 1].map(|gene| Look { gene: GeneId(gene), class: 1 });
+    let wanted = GoalAsked {
+        target: Target::Looks(looks.to_vec()),
+        assurance: 0.9,
+        seasons: 5,
+        young: None,
+        memory: Asked::MEMORY,
+    };
+    let mut group = bench.benchmark_group("planning");
+    group.sample_size(10);
+    group.bench_function("pairings", |b| b.iter(|| pairings(&colony, &asked)));
+    group.bench_function("goal", |b| b.iter(|| goal(&colony, &wanted)));
+    group.finish();
+}
+
+criterion_group!(benches, engine, closed, modes, planning);
 criterion_main!(benches);

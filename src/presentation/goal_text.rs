@@ -105,7 +105,8 @@ fn no_plan(answer: &GoalAnswer) -> String {
             seasons(answer.limit)
         ),
         None => format!(
-            "No pairing of these animals and their young leads there within {}.",
+            "No pairing of these animals and their young leads there within {}. Where it is in doubt \
+             what they carry, `pairings` names the clutch that would tell most.",
             seasons(answer.limit)
         ),
     }

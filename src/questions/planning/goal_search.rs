@@ -14,6 +14,10 @@ const ANIMALS: usize = 10;
 const BEAM: usize = 30;
 /// Kinds of young of one pair and sex that are handed on.
 const OF_A_PAIR: usize = 3;
+/// Young that each kind of young is tried with.
+const MATES: usize = 400;
+/// Young of the same chances that are told apart, for the sake of kinship.
+const ALIKE: usize = 3;
 /// Routes of one shape that are worked out exactly.
 const OF_A_SHAPE: usize = 5;
 /// A look that fewer young of a pair show is not waited for.
@@ -77,14 +81,16 @@ impl Search<'_> {
     /// Routes worth working out, a few of each shape, the most promising of each first.
     pub(super) fn routes(&self, animals: [Vec<Source>; 2]) -> Vec<Route> {
         let mut all = [0, 1].map(|sex| self.useful(sex, &animals[sex]));
-        let first = all.clone();
         let mut newest = all.clone();
         // A generation takes a season, and what its young wait.
         let wait = self.calendar.wait[0].min(self.calendar.wait[1]).max(1);
         let generations = ((self.limit.saturating_sub(1)) / wait).min(3);
         for generation in 0..generations {
-            let made = self.young(&all, &newest, generation == 0);
-            let pool = [0, 1].map(|sex| [&first[sex][..], &made[sex][..]].concat());
+            let made = self.young(&all, &newest, generation == 0).map(thinned);
+            let pool = [0, 1].map(|sex| {
+                let young = &made[sex][..made[sex].len().min(MATES)];
+                all[sex].iter().chain(young).collect::<Vec<_>>()
+            });
             let kept = [0, 1].map(|sex| self.beam(sex, &made[sex], &pool[1 - sex]));
             for sex in 0..2 {
                 all[sex].extend(kept[sex].iter().cloned());
@@ -198,21 +204,21 @@ impl Search<'_> {
     }
 
     /// The kinds of young that promise most: cheap to have, and near the goal.
-    fn beam(&self, sex: usize, made: &[Source], mates: &[Source]) -> Vec<Source> {
+    fn beam(&self, sex: usize, made: &[Source], mates: &[&Source]) -> Vec<Source> {
+        let mates: Vec<(&Source, f64)> = mates.iter().map(|mate| (*mate, mate.taken())).collect();
         let mut ranked: Vec<(f64, usize)> = Vec::new();
         for (at, source) in made.iter().enumerate() {
             let row = self.row(sex, &source.chances);
             let mut least = f64::INFINITY;
-            for mate in mates {
+            for (mate, taken) in &mates {
+                let shared = mate.pairs.len() == source.pairs.len()
+                    && mate.pairs.iter().zip(&source.pairs).all(|(a, b)| a.parents == b.parents);
+                let more = if shared { 0.0 } else { *taken };
+                if more >= least {
+                    continue;
+                }
                 let goal: f64 = row.iter().zip(&mate.chances).map(|(g, p)| g * p).sum();
                 if goal > NEVER {
-                    let shared = mate.pairs.len() == source.pairs.len()
-                        && mate
-                            .pairs
-                            .iter()
-                            .zip(&source.pairs)
-                            .all(|(a, b)| a.parents == b.parents);
-                    let more = if shared { 0.0 } else { mate.taken() };
                     least = least.min(more + needed(goal));
                 }
             }
@@ -305,6 +311,19 @@ impl Search<'_> {
         let all = young.iter().map(|own| own[0].max(own[1])).sum();
         (seasons <= self.limit).then_some(Candidate { route, seasons, young: all })
     }
+}
+
+/// Of young with about the same chances the cheapest few, the cheapest first.
+fn thinned(mut made: Vec<Source>) -> Vec<Source> {
+    made.sort_by(|a, b| a.taken().total_cmp(&b.taken()).then_with(|| a.pairs.cmp(&b.pairs)));
+    let mut seen: FxHashMap<Vec<i32>, usize> = FxHashMap::default();
+    made.retain(|source| {
+        let key = source.chances.iter().map(|chance| (chance * 50.0).round() as i32).collect();
+        let number = seen.entry(key).or_default();
+        *number += 1;
+        *number <= ALIKE
+    });
+    made
 }
 
 fn promising(one: &Candidate, other: &Candidate) -> Ordering {
