@@ -432,8 +432,8 @@ fn drawn(seed: u64) -> Option<(Colony, GoalAnswer)> {
         penetrance: seed % 5 == 1,
         misread: true,
         statements: true,
-        either: seed % 2 == 0,
-        sex_linked: seed % 3 == 0,
+        either: seed.is_multiple_of(2),
+        sex_linked: seed.is_multiple_of(3),
         ..Features::none()
     };
     let sex_system = [SexSystem::Zw, SexSystem::Environmental, SexSystem::Xy][seed as usize % 3];

@@ -118,6 +118,19 @@ fn range(chances: &[f64]) -> [u32; 2] {
     [number(below.min(most)), number(most.saturating_sub(above))]
 }
 
+/// What the young of a clutch were called at each gene, with an id or without.
+fn all_called(colony: &Colony, clutch: ClutchId) -> Vec<(GeneId, Vec<u32>)> {
+    let mut all: Vec<(GeneId, Vec<u32>)> = Vec::new();
+    for judged in called(colony, clutch) {
+        match all.iter_mut().find(|(gene, _)| *gene == judged.gene) {
+            Some((_, sums)) => sums.iter_mut().zip(judged.counts).for_each(|(sum, n)| *sum += n),
+            None => all.push((judged.gene, judged.counts)),
+        }
+    }
+    all.sort_by_key(|(gene, _)| *gene);
+    all
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -131,17 +144,4 @@ mod tests {
         assert_eq!(range(&[1.0]), [0, 0]);
         assert_eq!(range(&[0.0, 0.0, 1.0]), [2, 2]);
     }
-}
-
-/// What the young of a clutch were called at each gene, with an id or without.
-fn all_called(colony: &Colony, clutch: ClutchId) -> Vec<(GeneId, Vec<u32>)> {
-    let mut all: Vec<(GeneId, Vec<u32>)> = Vec::new();
-    for judged in called(colony, clutch) {
-        match all.iter_mut().find(|(gene, _)| *gene == judged.gene) {
-            Some((_, sums)) => sums.iter_mut().zip(judged.counts).for_each(|(sum, n)| *sum += n),
-            None => all.push((judged.gene, judged.counts)),
-        }
-    }
-    all.sort_by_key(|(gene, _)| *gene);
-    all
 }
