@@ -63,7 +63,7 @@ pub(super) fn target(colony: &Colony, target: &Target) -> String {
 /// What was asked, and what is taken for granted.
 fn terms(answer: &GoalAnswer) -> String {
     let [females, males] = answer.animals;
-    let [female, male] = answer.wait.map(|n| seasons(n));
+    let [female, male] = answer.wait.map(seasons);
     let waits = if answer.wait_known {
         format!("Young females breed after {female}, males after {male} (`mature_at`).")
     } else {
