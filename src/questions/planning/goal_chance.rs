@@ -136,21 +136,24 @@ impl Chances {
         let mut young = least.clone();
         let mut now = self.whole(&young);
         while now < assurance {
-            let mut best: Option<(f64, usize, f64)> = None;
+            let mut best: Option<(f64, usize, u32, f64)> = None;
             for step in 0..young.len() {
-                if young[step] == MOST {
+                // Larger steps where many are needed already; what is too much is taken away again.
+                let added = (1 + young[step] / 12).min(MOST - young[step]);
+                if added == 0 {
                     continue;
                 }
-                young[step] += 1;
+                young[step] += added;
                 let then = self.whole(&young);
-                young[step] -= 1;
-                let gain = (ln(then.max(1e-300)) - ln(now.max(1e-300))) / eggs_each[step];
-                if best.is_none_or(|(most, _, _)| gain > most) {
-                    best = Some((gain, step, then));
+                young[step] -= added;
+                let eggs = f64::from(added) * eggs_each[step];
+                let gain = (ln(then.max(1e-300)) - ln(now.max(1e-300))) / eggs;
+                if best.is_none_or(|(most, ..)| gain > most) {
+                    best = Some((gain, step, added, then));
                 }
             }
-            let Some((_, step, then)) = best else { return Err(now) };
-            young[step] += 1;
+            let Some((_, step, added, then)) = best else { return Err(now) };
+            young[step] += added;
             now = then;
         }
         self.trim(&mut young, &least, eggs_each, assurance);
