@@ -217,7 +217,7 @@ fn the_program_draws_what_is_asked_for_and_says_what_it_cannot_draw() {
     for (words, part) in [
         ("--animal Pernel --gene teasel --chart TO/a.svg", "Pernel carries teasel"),
         ("--animal Tamsin --gene teasel --show what-if --chart TO/a.svg", "other_sire"),
-        ("--animal Tamsin --gene teasel --show hundred --chart TO/a.svg", "1 in 100"),
+        ("--animal Tamsin --gene teasel --show hundred --chart TO/a.svg", "8 in 1,000"),
         ("--gene hawser --chart TO/a.svg", "hawser in the family of 13"),
         ("--animal 22B-1 --gene hawser --show family --chart TO/a.svg", "hawser in the family of"),
         ("--show expected --clutch 2023-B --chart TO/a.svg", "luck"),
