@@ -9,6 +9,7 @@ mod driver;
 mod pictures;
 
 use std::fs;
+use std::path::Path;
 
 use driver::Browser;
 use serde_json::{Value, json};
@@ -39,9 +40,17 @@ fn asked_for(browser: &Browser) -> Vec<String> {
 fn every_report_is_whole_on_a_telephone_and_asks_nobody() {
     let Some(browser) = browser() else { return };
     let folder = tempfile::tempdir().unwrap();
-    for (at, (name, colony)) in pictures::all().into_iter().enumerate() {
+    let mut pages: Vec<(String, String)> = pictures::all()
+        .into_iter()
+        .map(|(name, colony)| (name.to_string(), colony.page()))
+        .collect();
+    for kept in ["report.html", "new-look.html"] {
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("reports/demo").join(kept);
+        pages.push((kept.to_owned(), fs::read_to_string(file).unwrap()));
+    }
+    for (at, (name, page)) in pages.into_iter().enumerate() {
         let file = folder.path().join(format!("report-{at}.html"));
-        fs::write(&file, colony.page()).unwrap();
+        fs::write(&file, page).unwrap();
         browser.open(&file);
         let faults = browser.run(include_str!("browser/page.js"));
         assert_eq!(faults, json!([]), "{name}: {faults:#}");

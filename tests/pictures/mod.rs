@@ -8,8 +8,8 @@ use proveout::presentation::charts::{self, Chart, ModeBar, ModesPicture};
 use proveout::presentation::isolated;
 use proveout::presentation::report::{About, Parts, report};
 use proveout::questions::{
-    Asked, Expectation, GenotypesAnswer, IdentifyAnswer, WhatIf, expected, genotypes, identify,
-    what_if,
+    Asked, Expectation, GenotypesAnswer, IdentifyAnswer, LabelsAnswer, PairingsAnswer,
+    PairingsAsked, WhatIf, expected, genotypes, identify, labels, pairings, what_if,
 };
 use proveout::records::{Colony, Format, read};
 
@@ -20,6 +20,8 @@ pub struct Answered {
     pub identify: IdentifyAnswer,
     pub expected: Vec<Expectation>,
     pub what_if: Vec<WhatIf>,
+    pub labels: LabelsAnswer,
+    pub pairings: PairingsAnswer,
 }
 
 impl Answered {
@@ -35,7 +37,16 @@ impl Answered {
         let expected = expected(&colony, &asked).unwrap();
         let pictured = Parts::pictured(&colony, &genotypes);
         let what_if = what_if(&colony, &pictured, asked.memory).unwrap();
-        Answered { colony, genotypes, identify, expected, what_if }
+        let labels = labels(&colony, &asked, 0.99).unwrap();
+        let wanted = PairingsAsked {
+            asked: Asked::default(),
+            carrier: None,
+            mode: None,
+            young: Some(6.0),
+            level: 0.95,
+        };
+        let pairings = pairings(&colony, &wanted).unwrap();
+        Answered { colony, genotypes, identify, expected, what_if, labels, pairings }
     }
 
     pub fn page(&self) -> String {
@@ -53,8 +64,8 @@ impl Answered {
             expected: &self.expected,
             what_if: &self.what_if,
             modes: &[],
-            labels: None,
-            pairings: None,
+            labels: Some(&self.labels),
+            pairings: Some(&self.pairings),
         })
     }
 
@@ -64,6 +75,7 @@ impl Answered {
         let mut all = vec![
             ("hatchlings".to_owned(), charts::hatchlings(&colony, &self.identify)),
             ("expected".to_owned(), charts::expected(&colony, &self.expected)),
+            ("pairings".to_owned(), charts::pairings(&colony, &self.pairings)),
         ];
         for (at, story) in self.genotypes.stories.iter().take(12).enumerate() {
             all.push((format!("ladder {at}"), charts::ladder(&colony, story)));
