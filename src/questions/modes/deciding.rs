@@ -377,9 +377,20 @@ fn needed(expected: &[Predicted], shares: &[f64], names: usize) -> Option<u32> {
         let table = table(expected, names, young);
         let mut sum = 0.0;
         for outcome in 0..table[0].len() {
-            let joint = table.iter().zip(shares).map(|(row, share)| row[outcome] * share);
-            let (all, top) = joint.fold((0.0, 0.0f64), |(all, top), one| (all + one, top.max(one)));
-            if top >= LEVEL * all {
+            let (mut inherited, mut not, mut top) = (0.0, 0.0, 0.0f64);
+            for ((row, share), one) in table.iter().zip(shares).zip(expected) {
+                let chance = row[outcome] * share;
+                match one {
+                    Predicted::Parents(_) => {
+                        inherited += chance;
+                        top = top.max(chance);
+                    }
+                    // By chance or by clutch: in neither case is it inherited, and that settles it.
+                    Predicted::Rate(..) => not += chance,
+                }
+            }
+            let all = inherited + not;
+            if top.max(not) >= LEVEL * all {
                 sum += all;
             }
         }
