@@ -10,7 +10,9 @@ mod modes {
     mod brute_force;
     mod calibration;
     mod closed_forms;
+    mod records_of_a_look;
     mod stories;
     pub mod support;
+    pub mod urns;
     pub mod world;
 }

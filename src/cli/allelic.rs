@@ -1,7 +1,7 @@
 //! `allelic`: one locus or two?
 
 use proveout::presentation::{allelic_text, modes_json};
-use proveout::questions::{AllelicAsked, Asked, allelic};
+use proveout::questions::{AllelicAsked, allelic};
 use proveout::records::{nearest, normalise};
 
 use super::args::AllelicArgs;
@@ -23,7 +23,7 @@ pub fn run(args: &AllelicArgs) -> Result<(), Failure> {
     let asked = AllelicAsked {
         genes: [gene(&args.one)?, gene(&args.other)?],
         priors: priors(&args.prior)?,
-        memory: args.memory.unwrap_or(Asked::MEMORY),
+        memory: args.limits.bytes(),
     };
     let working = Progress::begin("comparing one locus with two");
     let answer = allelic(colony, &asked).map_err(|why| source.failure(why));

@@ -159,6 +159,24 @@ pub struct Records {
     pub out: Option<PathBuf>,
 }
 
+/// Whether an answer has to be exact, and the room for that.
+#[derive(Debug, clap::Args)]
+pub struct Limits {
+    /// Accepts nothing but an exact answer.
+    #[arg(long)]
+    pub exact: bool,
+    /// Room for the tables of an exact answer: 500M, 2G. [default: 1G]
+    #[arg(long, value_name = "SIZE", value_parser = memory)]
+    pub memory: Option<u64>,
+}
+
+impl Limits {
+    /// Bytes that the tables of an exact answer may take.
+    pub fn bytes(&self) -> u64 {
+        self.memory.unwrap_or(proveout::questions::Asked::MEMORY)
+    }
+}
+
 /// A question about one colony.
 #[derive(Debug, clap::Args)]
 pub struct Question {
@@ -174,12 +192,9 @@ pub struct Question {
     /// Only the parents and young of this clutch; may be given several times.
     #[arg(long, value_name = "ID")]
     pub clutch: Vec<String>,
-    /// Accepts nothing but an exact answer.
-    #[arg(long)]
-    pub exact: bool,
-    /// Room for the tables of an exact answer: 500M, 2G. [default: 1G]
-    #[arg(long, value_name = "SIZE", value_parser = memory)]
-    pub memory: Option<u64>,
+    /// Whether it has to be exact, and the room for that.
+    #[command(flatten)]
+    pub limits: Limits,
     /// Start of the random numbers, where an answer is estimated.
     #[arg(long, value_name = "NUMBER")]
     pub seed: Option<u64>,
@@ -240,12 +255,9 @@ pub struct ModeArgs {
     /// Draws a picture of the answer as well: a file ending in .svg or .png.
     #[arg(long, value_name = "FILE")]
     pub chart: Option<PathBuf>,
-    /// Accepts nothing but an exact answer.
-    #[arg(long)]
-    pub exact: bool,
-    /// Room for the tables of an exact answer: 500M, 2G. [default: 1G]
-    #[arg(long, value_name = "SIZE", value_parser = memory)]
-    pub memory: Option<u64>,
+    /// Whether it has to be exact, and the room for that.
+    #[command(flatten)]
+    pub limits: Limits,
 }
 
 /// `pairings`.
@@ -295,12 +307,9 @@ pub struct EggsArgs {
     /// Draws a picture of the answer as well: a file ending in .svg or .png.
     #[arg(long, value_name = "FILE")]
     pub chart: Option<PathBuf>,
-    /// Accepts nothing but an exact answer.
-    #[arg(long)]
-    pub exact: bool,
-    /// Room for the tables of an exact answer: 500M, 2G. [default: 1G]
-    #[arg(long, value_name = "SIZE", value_parser = memory)]
-    pub memory: Option<u64>,
+    /// Whether it has to be exact, and the room for that.
+    #[command(flatten)]
+    pub limits: Limits,
 }
 
 /// `goal`.
@@ -330,12 +339,9 @@ pub struct GoalArgs {
     /// Hatched young of a clutch, instead of `clutch_size`.
     #[arg(long, value_name = "NUMBER", value_parser = young)]
     pub young: Option<f64>,
-    /// Accepts nothing but an exact answer.
-    #[arg(long)]
-    pub exact: bool,
-    /// Room for the tables of an exact answer: 500M, 2G. [default: 1G]
-    #[arg(long, value_name = "SIZE", value_parser = memory)]
-    pub memory: Option<u64>,
+    /// Whether it has to be exact, and the room for that.
+    #[command(flatten)]
+    pub limits: Limits,
 }
 
 /// `allelic`.
@@ -352,12 +358,9 @@ pub struct AllelicArgs {
     /// rest.
     #[arg(long, value_name = "NAME=CHANCE,…")]
     pub prior: Vec<String>,
-    /// Accepts nothing but an exact answer.
-    #[arg(long)]
-    pub exact: bool,
-    /// Room for the tables of an exact answer: 500M, 2G. [default: 1G]
-    #[arg(long, value_name = "SIZE", value_parser = memory)]
-    pub memory: Option<u64>,
+    /// Whether it has to be exact, and the room for that.
+    #[command(flatten)]
+    pub limits: Limits,
 }
 
 /// `conflicts`.

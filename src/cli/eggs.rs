@@ -1,7 +1,7 @@
 //! `eggs`: how many eggs does it take?
 
 use proveout::presentation::{eggs_text, planning_json};
-use proveout::questions::{Asked, EggsAsked, eggs};
+use proveout::questions::{EggsAsked, eggs};
 use proveout::records::{Inheritance, nearest, normalise};
 
 use super::args::EggsArgs;
@@ -27,7 +27,7 @@ pub fn run(args: &EggsArgs) -> Result<(), Failure> {
         mate: source.animal(&args.mate)?,
         level: args.level,
         assurance: args.assurance,
-        memory: args.memory.unwrap_or(Asked::MEMORY),
+        memory: args.limits.bytes(),
     };
     let working = Progress::begin("counting the eggs");
     let answer = eggs(colony, &asked).map_err(|why| source.failure(why));

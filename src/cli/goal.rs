@@ -1,7 +1,7 @@
 //! `goal`: how do I get to that animal?
 
 use proveout::presentation::{goal_json, goal_text};
-use proveout::questions::{Asked, GoalAsked, Target, goal};
+use proveout::questions::{GoalAsked, Target, goal};
 use proveout::records::{Colony, GeneId, Genotype, Look, nearest, normalise};
 
 use super::args::GoalArgs;
@@ -22,7 +22,7 @@ pub fn run(args: &GoalArgs) -> Result<(), Failure> {
         assurance: args.assurance,
         seasons: args.seasons,
         young: args.young,
-        memory: args.memory.unwrap_or(Asked::MEMORY),
+        memory: args.limits.bytes(),
     };
     let working = Progress::begin("looking for ways");
     let answer = goal(colony, &asked).map_err(|why| source.failure(why));

@@ -99,7 +99,7 @@ impl Source {
             genes: question.gene.iter().map(gene).collect::<Result<_, _>>()?,
             clutches: question.clutch.iter().map(clutch).collect::<Result<_, _>>()?,
             explain: !question.records.json,
-            memory: question.memory.unwrap_or(Asked::MEMORY),
+            memory: question.limits.bytes(),
         })
     }
 }

@@ -1,7 +1,7 @@
 //! `mode`: how is the new gene inherited?
 
 use proveout::presentation::{mode_text, modes_json, names};
-use proveout::questions::{Asked, Family, Hypothesis, ModeAsked, PriorOf, hypotheses, mode};
+use proveout::questions::{Family, Hypothesis, ModeAsked, PriorOf, hypotheses, mode};
 use proveout::records::{Colony, GeneId, Inheritance, nearest, normalise};
 
 use super::args::ModeArgs;
@@ -17,7 +17,7 @@ pub fn run(args: &ModeArgs) -> Result<(), Failure> {
         gene,
         priors: priors(colony, gene, &args.prior)?,
         explain: true,
-        memory: args.memory.unwrap_or(Asked::MEMORY),
+        memory: args.limits.bytes(),
     };
     let working = Progress::begin("comparing the ways of inheritance");
     let answer = mode(colony, &asked).map_err(|why| source.failure(why));

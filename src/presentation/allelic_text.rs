@@ -5,7 +5,6 @@ use std::fmt::Write;
 use super::check_text::wrapped;
 use super::names;
 use super::wording::{chance, likelihood_word, percent, strength_word, times};
-use crate::numbers::exp;
 use crate::questions::{AllelicAnswer, AllelicResult};
 use crate::records::Colony;
 
@@ -52,7 +51,7 @@ fn verdict(answer: &AllelicAnswer) -> String {
         likelihood_word(top.posterior),
     );
     let mut text = format!("\n{}", wrapped(0, 0, &line));
-    let factor = exp(top.log_evidence - next.log_evidence);
+    let factor = top.times_as_probable_as(next);
     let rival = what(rival);
     let line = if next.log_evidence == f64::NEG_INFINITY {
         format!("The records rule out the next: {rival}.")

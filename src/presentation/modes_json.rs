@@ -34,6 +34,7 @@ pub fn mode(colony: &Colony, answer: &ModeAnswer) -> String {
         "likeliest": name(top.mode),
         "next": name(next.mode),
         "bayes_factor": finite(answer.bayes_factor),
+        "draws_level": finite(answer.draws_level),
         "fit": answer.fit.iter().map(|one| fit(colony, answer, one)).collect::<Vec<_>>(),
         "best_of_a_bad_lot": answer.best_of_a_bad_lot,
         "sensitivity": sensitivity,

@@ -348,7 +348,7 @@ fn rests_on(colony: &Colony, answer: &ModeAnswer) -> String {
         text.push_str(&wrapped(2, 6, &line));
     }
     let [top, next] = answer.likeliest.map(|at| &answer.modes[at]);
-    let draw = top.posterior / next.posterior;
+    let draw = answer.draws_level;
     let line = if draw.is_finite() {
         format!(
             "what was assumed beforehand: {} would draw level if you held it {} times likelier, \

@@ -5,7 +5,7 @@ use serde_json::{Value, json};
 use super::json::{Named, method, write};
 use super::names;
 use crate::questions::{
-    Carrier, EggsAnswer, ModeOutcome, ModePairing, ModePairings, Outcome, Pairing, PairingsAnswer,
+    Carrier, EggsAnswer, EggsNeeded, ModeOutcome, ModePairing, Outcome, Pairing, PairingsAnswer,
 };
 use crate::records::{Colony, GeneId};
 
@@ -23,12 +23,15 @@ pub fn pairings(colony: &Colony, answer: &PairingsAnswer) -> String {
             "inbreeding": one.inbreeding,
             "lethal": one.lethal,
             "floor": one.floor,
+            "proven": one.verdicts.proven,
+            "cleared": one.verdicts.cleared,
+            "open": one.verdicts.open,
             "outcomes": outcomes(colony, one.question.gene, &one.outcomes),
         })
     };
     let mut all: Vec<Value> = answer.pairings.iter().map(one).collect();
     if let Some(modes) = &answer.modes {
-        all.extend(modes.pairings.iter().map(|(one, kin)| of_mode(colony, modes, one, *kin)));
+        all.extend(modes.pairings.iter().map(|one| of_mode(colony, modes.gene, one)));
     }
     write(&json!({
         "schema": 1,
@@ -40,8 +43,12 @@ pub fn pairings(colony: &Colony, answer: &PairingsAnswer) -> String {
     }))
 }
 
-fn of_mode(colony: &Colony, modes: &ModePairings, one: &ModePairing, kin: Option<f64>) -> Value {
-    let gene = colony.gene(modes.gene);
+fn of_mode(
+    colony: &Colony,
+    gene: GeneId,
+    (one, an_egg, kin): &(ModePairing, f64, Option<f64>),
+) -> Value {
+    let gene = colony.gene(gene);
     let outcome = |outcome: &ModeOutcome| {
         let counts = outcome.counts.iter().enumerate();
         let counts: serde_json::Map<String, Value> =
@@ -56,7 +63,7 @@ fn of_mode(colony: &Colony, modes: &ModePairings, one: &ModePairing, kin: Option
         "sire": names::animal(colony, one.sire),
         "question": { "mode": gene.name },
         "bits": one.bits,
-        "bits_per_egg": one.bits / modes.eggs,
+        "bits_per_egg": an_egg,
         "bits_per_season": one.bits_per_season,
         "inbreeding": kin,
         "outcomes": one.outcomes.iter().map(outcome).collect::<Vec<_>>(),
@@ -90,14 +97,8 @@ fn outcomes(colony: &Colony, gene: GeneId, outcomes: &[Outcome]) -> Value {
 
 /// `eggs --json`.
 pub fn eggs(colony: &Colony, answer: &EggsAnswer) -> String {
-    let need = |young: Option<u32>| {
-        young.map(|young| {
-            json!({
-                "young": young,
-                "eggs": (f64::from(young) / answer.hatch_rate).ceil(),
-                "clutches": answer.clutch.map(|size| (f64::from(young) / size).ceil()),
-            })
-        })
+    let need = |needed: Option<EggsNeeded>| {
+        needed.map(|one| json!({ "young": one.young, "eggs": one.eggs, "clutches": one.clutches }))
     };
     let curve: Vec<Value> = answer
         .curve

@@ -5,8 +5,8 @@ use std::fmt::Write;
 use super::check_text::wrapped;
 use super::names;
 use super::wording::{chance, coefficient, percent, plain};
-use crate::questions::{Carrier, EggsAnswer, ModePairings, Outcome, Pairing, PairingsAnswer};
-use crate::records::{Colony, GeneId};
+use crate::questions::{Carrier, EggsAnswer, EggsNeeded, ModePairings, Pairing, PairingsAnswer};
+use crate::records::Colony;
 
 /// Pairings told one by one.
 const TOLD: usize = 10;
@@ -80,7 +80,7 @@ fn of_modes(colony: &Colony, modes: &ModePairings) -> String {
         );
     }
     let mut text = String::new();
-    for (at, (one, kin)) in modes.pairings.iter().take(TOLD).enumerate() {
+    for (at, (one, an_egg, kin)) in modes.pairings.iter().take(TOLD).enumerate() {
         let [dam, sire] = [one.dam, one.sire].map(|id| names::animal(colony, id));
         let line = format!(
             "{}. {dam} × {sire}: how is {} inherited? {:.2} bits a clutch, {:.3} an egg, {:.2} a \
@@ -88,7 +88,7 @@ fn of_modes(colony: &Colony, modes: &ModePairings) -> String {
             at + 1,
             gene.name,
             one.bits,
-            one.bits / modes.eggs,
+            an_egg,
             one.bits_per_season,
         );
         let _ = write!(text, "\n{}", wrapped(0, 3, &line));
@@ -127,7 +127,7 @@ fn tell(colony: &Colony, answer: &PairingsAnswer, rank: usize, pairing: &Pairing
     );
     let mut text = format!("\n{}", wrapped(0, 3, &line));
     text.push_str(&wrapped(3, 6, &format!("today: {}", chance(pairing.today))));
-    for line in ways(colony, pairing.question.gene, &pairing.outcomes, answer.level) {
+    for line in ways(colony, pairing) {
         text.push_str(&wrapped(3, 6, &line));
     }
     for line in doubts(pairing.floor, answer.level, pairing.inbreeding, pairing.lethal) {
@@ -146,32 +146,24 @@ fn question(colony: &Colony, question: Carrier) -> String {
 }
 
 /// What the outcomes come to: proven, cleared, open; and what normals alone would leave.
-fn ways(colony: &Colony, gene: GeneId, outcomes: &[Outcome], level: f64) -> Vec<String> {
-    let sum = |of: &dyn Fn(&Outcome) -> bool| -> f64 {
-        outcomes.iter().filter(|one| of(one)).map(|one| one.probability).sum()
-    };
-    let proven = sum(&|one| one.posterior >= level);
-    let cleared = sum(&|one| one.posterior <= 1.0 - level);
+fn ways(colony: &Colony, pairing: &Pairing) -> Vec<String> {
+    let (verdicts, outcomes) = (pairing.verdicts, &pairing.outcomes);
+    let gene = pairing.question.gene;
     let mut lines = Vec::new();
-    if proven > 0.0 {
-        lines.push(format!("{}: the young prove it", chance(proven)));
+    if verdicts.proven > 0.0 {
+        lines.push(format!("{}: the young prove it", chance(verdicts.proven)));
     }
-    if cleared > 0.0 {
-        lines.push(format!("{}: they clear it", chance(cleared)));
+    if verdicts.cleared > 0.0 {
+        lines.push(format!("{}: they clear it", chance(verdicts.cleared)));
     }
-    let open = 1.0 - proven - cleared;
-    if open > 1e-9 {
-        let between = outcomes
-            .iter()
-            .filter(|one| one.posterior < level && one.posterior > 1.0 - level)
-            .map(|one| one.posterior);
-        let (low, high) = between.fold((1.0f64, 0.0f64), |(l, h), p| (l.min(p), h.max(p)));
+    if verdicts.open > 1e-9 {
+        let [low, high] = verdicts.between;
         let left = if high - low < 0.005 {
             chance(high)
         } else {
             format!("between {} and {}", percent(low), percent(high))
         };
-        lines.push(format!("{}: it stays open, at {left}", chance(open.min(1.0))));
+        lines.push(format!("{}: it stays open, at {left}", chance(verdicts.open)));
     }
     let normals = outcomes.iter().find(|one| one.counts[1..].iter().all(|number| *number == 0));
     if let Some(normals) = normals {
@@ -261,14 +253,10 @@ pub fn eggs_text(colony: &Colony, answer: &EggsAnswer) -> String {
         ),
     ];
     text.push_str("\n   young    eggs  clutches\n");
-    for (young, meaning, never) in rows {
-        let line = match young {
-            Some(young) => {
-                let eggs = (f64::from(young) / answer.hatch_rate).ceil();
-                let clutches = match answer.clutch {
-                    Some(size) if size > 0.0 => format!("{:.0}", (f64::from(young) / size).ceil()),
-                    _ => "?".into(),
-                };
+    for (needed, meaning, never) in rows {
+        let line = match needed {
+            Some(EggsNeeded { young, eggs, clutches }) => {
+                let clutches = clutches.map_or("?".to_owned(), plain);
                 format!("{young:>8}{eggs:>8.0}{clutches:>10}  {meaning}")
             }
             None => format!("{:>8}{:>8}{:>10}  {meaning}: {never}", "never", "", ""),

@@ -46,6 +46,13 @@ pub struct AllelicResult {
     pub posterior: f64,
 }
 
+impl AllelicResult {
+    /// By how many times the records are likelier under it than under another.
+    pub fn times_as_probable_as(&self, other: &AllelicResult) -> f64 {
+        exp(self.log_evidence - other.log_evidence)
+    }
+}
+
 /// What is known of the crossover rate if the two are linked.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct CrossoverRange {

@@ -2,7 +2,8 @@
 
 use proveout::sampler::Dice;
 
-use super::world::{Beast, Laws, State, System, Urns, Way, World};
+use super::urns::Urns;
+use super::world::{Beast, Laws, State, System, Way, World};
 
 /// A drawn story, and the way it was drawn from.
 pub struct Story {

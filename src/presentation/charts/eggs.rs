@@ -34,8 +34,9 @@ pub fn eggs(colony: &Colony, answer: &EggsAnswer) -> Chart {
     let gene = colony.gene(answer.question.gene);
     let allele = gene.allele_name(answer.question.allele);
     let settles = match answer.settles {
-        Some(young) => format!(
-            "{young} young by {mate} settle it with a chance of {}",
+        Some(needed) => format!(
+            "{} young by {mate} settle it with a chance of {}",
+            needed.young,
             percent(answer.assurance)
         ),
         None => format!("no number of young by {mate} settles it so surely"),
@@ -43,7 +44,11 @@ pub fn eggs(colony: &Colony, answer: &EggsAnswer) -> Chart {
     let sentence = format!("Does {animal} carry {allele}? {settles}");
     let mut canvas = Canvas::new(COLUMN);
     canvas.head(&sentence);
-    let end = [answer.proves, answer.clears, answer.settles].into_iter().flatten().max();
+    let end = [answer.proves, answer.clears, answer.settles]
+        .into_iter()
+        .flatten()
+        .map(|one| one.young)
+        .max();
     let end = end.map_or(MOST, |end| (end + 4).clamp(LEAST, MOST));
     let curve = |of: &dyn Fn(&EggsStep) -> f64| -> Vec<(f64, f64)> {
         let steps = answer.curve.iter().filter(|step| step.young <= end);
@@ -54,21 +59,21 @@ pub fn eggs(colony: &Colony, answer: &EggsAnswer) -> Chart {
             words: "If it carries it: a look is seen".into(),
             values: curve(&|step| step.proves),
             line: answer.level,
-            reached: answer.proves,
+            reached: answer.proves.map(|one| one.young),
             paint: FIRST,
         },
         Panel {
             words: "If all look normal: the chance that is left".into(),
             values: curve(&|step| step.left),
             line: 1.0 - answer.level,
-            reached: answer.clears,
+            reached: answer.clears.map(|one| one.young),
             paint: FIRST,
         },
         Panel {
             words: "From today's odds: proven or cleared".into(),
             values: curve(&|step| step.settles),
             line: answer.assurance,
-            reached: answer.settles,
+            reached: answer.settles.map(|one| one.young),
             paint: FIRST,
         },
     ];

@@ -4,7 +4,7 @@ use super::Chart;
 use super::canvas::{Anchor, COLUMN, Canvas, EDGE};
 use crate::presentation::names;
 use crate::presentation::wording::percent;
-use crate::questions::{Pairing, PairingsAnswer};
+use crate::questions::{Pairing, PairingsAnswer, Verdicts};
 use crate::records::Colony;
 
 /// Pairings that are drawn.
@@ -27,7 +27,7 @@ pub fn pairings(colony: &Colony, answer: &PairingsAnswer) -> Chart {
     canvas.head(&sentence);
     let mut told = Vec::new();
     for one in answer.pairings.iter().take(DRAWN) {
-        told.push(row(&mut canvas, colony, one, answer.level));
+        told.push(row(&mut canvas, colony, one));
     }
     canvas.below += 8.0;
     let legend = format!(
@@ -39,7 +39,7 @@ pub fn pairings(colony: &Colony, answer: &PairingsAnswer) -> Chart {
     canvas.finish(sentence.clone(), told.join(" "))
 }
 
-fn row(canvas: &mut Canvas, colony: &Colony, one: &Pairing, level: f64) -> String {
+fn row(canvas: &mut Canvas, colony: &Colony, one: &Pairing) -> String {
     let [dam, sire, animal] =
         [one.dam, one.sire, one.question.animal].map(|id| names::animal(colony, id));
     let gene = colony.gene(one.question.gene);
@@ -48,12 +48,7 @@ fn row(canvas: &mut Canvas, colony: &Colony, one: &Pairing, level: f64) -> Strin
         gene.allele_name(one.question.allele),
         one.bits
     );
-    let sum = |of: &dyn Fn(f64) -> bool| -> f64 {
-        let hit = one.outcomes.iter().filter(|outcome| of(outcome.posterior));
-        hit.map(|outcome| outcome.probability).sum()
-    };
-    let (proven, cleared) = (sum(&|p| p >= level), sum(&|p| p <= 1.0 - level));
-    let open = (1.0 - proven - cleared).max(0.0);
+    let Verdicts { proven, cleared, open, .. } = one.verdicts;
     canvas.below += 6.0;
     canvas.paragraph(EDGE, &["ink"], &words, 3);
     let room = COLUMN - 2.0 * EDGE;
@@ -71,9 +66,9 @@ fn row(canvas: &mut Canvas, colony: &Colony, one: &Pairing, level: f64) -> Strin
     canvas.below = y + BAR + 2.0;
     let shares = format!(
         "proven {} · open {} · cleared {}",
-        percent(proven.min(1.0)),
-        percent(open.min(1.0)),
-        percent(cleared.min(1.0))
+        percent(proven),
+        percent(open),
+        percent(cleared)
     );
     let at = [EDGE, canvas.below + 10.0];
     canvas.text(at, Anchor::Start, &["soft", "small"], &shares);

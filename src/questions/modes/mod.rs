@@ -96,6 +96,9 @@ pub struct ModeAnswer {
     pub likeliest: [usize; 2],
     /// By how many times the records are likelier under the likeliest mode than under the next.
     pub bayes_factor: f64,
+    /// By how many times the prior odds of the next against the likeliest mode would have to rise
+    /// for both to be as likely.
+    pub draws_level: f64,
     /// How well the likeliest mode fits each clutch that was judged.
     pub fit: Vec<ModeFit>,
     /// Whether some clutch fits even the likeliest mode badly.
@@ -170,6 +173,10 @@ pub fn mode(colony: &Colony, asked: &ModeAsked) -> Result<ModeAnswer, Unanswerab
         warnings,
         likeliest,
         bayes_factor: exp(top - next),
+        draws_level: {
+            let [top, next] = likeliest.map(|at| comparison.candidates[at].posterior);
+            top / next
+        },
         best_of_a_bad_lot: fit.iter().any(|one| one.tail * judged < 0.01),
         fit,
         modes: results(colony, gene, &comparison),

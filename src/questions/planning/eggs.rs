@@ -41,6 +41,17 @@ pub struct EggsStep {
     pub settles: f64,
 }
 
+/// Young, and what they take.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct EggsNeeded {
+    /// Hatched young.
+    pub young: u32,
+    /// Fertile eggs, in whole ones.
+    pub eggs: f64,
+    /// Clutches, in whole ones; `None` where nothing says how many young a clutch has.
+    pub clutches: Option<f64>,
+}
+
 /// How many young a test takes.
 #[derive(Clone, Debug, PartialEq)]
 pub struct EggsAnswer {
@@ -67,11 +78,11 @@ pub struct EggsAnswer {
     /// The chance that ever more normal young would leave.
     pub floor: f64,
     /// Young after which a carrier has shown itself with the chance of the level.
-    pub proves: Option<u32>,
+    pub proves: Option<EggsNeeded>,
     /// Young that clear it when all of them look normal.
-    pub clears: Option<u32>,
+    pub clears: Option<EggsNeeded>,
     /// Young from which on the level is reached either way with the assurance.
-    pub settles: Option<u32>,
+    pub settles: Option<EggsNeeded>,
     /// The share of fertile eggs that hatch.
     pub hatch_rate: f64,
     /// Hatched young of a clutch, where the records say.
@@ -100,8 +111,16 @@ pub fn eggs(colony: &Colony, asked: &EggsAsked) -> Result<EggsAnswer, Unanswerab
     let prospect = planner.prospect(question, dam, sire);
     let curve: Vec<EggsStep> =
         (0..=MOST).map(|young| step(&prospect, young, asked.level)).collect();
+    let lethal = planner.lethal(dam, sire);
+    let hatch_rate = planner.hatch_rate() * (1.0 - lethal);
+    let clutch = Young::of(colony, None).ok().map(|young| young.mean);
+    let needed = |young: u32| EggsNeeded {
+        young,
+        eggs: (f64::from(young) / hatch_rate).ceil(),
+        clutches: clutch.filter(|size| *size > 0.0).map(|size| (f64::from(young) / size).ceil()),
+    };
     let first = |reached: &dyn Fn(&EggsStep) -> bool| {
-        curve.iter().find(|step| reached(step)).map(|step| step.young)
+        curve.iter().find(|step| reached(step)).map(|step| needed(step.young))
     };
     Ok(EggsAnswer {
         method: Method::Exact,
@@ -113,13 +132,13 @@ pub fn eggs(colony: &Colony, asked: &EggsAsked) -> Result<EggsAnswer, Unanswerab
         assurance: asked.assurance,
         today: prospect.today(),
         inbreeding: planner.inbreeding(dam, sire),
-        lethal: planner.lethal(dam, sire),
+        lethal,
         floor: prospect.floor(),
         proves: first(&|step| step.proves >= asked.level),
         clears: first(&|step| step.left <= 1.0 - asked.level),
-        settles: settled(&curve, asked.assurance),
-        hatch_rate: planner.hatch_rate() * (1.0 - planner.lethal(dam, sire)),
-        clutch: Young::of(colony, None).ok().map(|young| young.mean),
+        settles: settled(&curve, asked.assurance).map(needed),
+        hatch_rate,
+        clutch,
         curve,
     })
 }

@@ -14,12 +14,12 @@ mod planner;
 mod prospect;
 mod young;
 
-pub use eggs::{EggsAnswer, EggsAsked, EggsStep, eggs, mates_to_prove};
+pub use eggs::{EggsAnswer, EggsAsked, EggsNeeded, EggsStep, eggs, mates_to_prove};
 pub use goal::{
     GoalAnswer, GoalAsked, GoalHarm, GoalKeep, GoalLook, GoalParent, GoalPlan, GoalStep, Target,
     goal,
 };
 pub use pairings::{ModePairings, Pairing, PairingsAnswer, PairingsAsked, pairings};
 pub use planner::Carrier;
-pub use prospect::{Outcome, Prospect};
+pub use prospect::{Outcome, Prospect, Verdicts};
 pub use young::Young;

@@ -1,7 +1,7 @@
 //! Which test pairing next?
 
 use super::planner::{Carrier, Planner, Prepared};
-use super::prospect::{Outcome, Prospect};
+use super::prospect::{Outcome, Prospect, Verdicts};
 use super::young::Young;
 use crate::questions::modes::mode_pairings::{ModePairing, mode_pairings};
 use crate::questions::{Asked, Method, Unanswerable};
@@ -50,6 +50,8 @@ pub struct Pairing {
     pub lethal: f64,
     /// The chance of yes that ever more normal young would leave.
     pub floor: f64,
+    /// What the outcomes come to at the level.
+    pub verdicts: Verdicts,
     /// What a clutch of the usual size may show; counts follow the looks of the gene.
     pub outcomes: Vec<Outcome>,
 }
@@ -80,10 +82,9 @@ pub struct PairingsAnswer {
 pub struct ModePairings {
     /// The gene.
     pub gene: GeneId,
-    /// The pairings, the most telling first, each with the inbreeding of its young.
-    pub pairings: Vec<(ModePairing, Option<f64>)>,
-    /// Fertile eggs of a clutch.
-    pub eggs: f64,
+    /// The pairings, the most telling first, each with its bits for each egg laid and the
+    /// inbreeding of its young.
+    pub pairings: Vec<(ModePairing, f64, Option<f64>)>,
 }
 
 /// Answers which pairings of kept animals would tell most about who carries what.
@@ -114,18 +115,19 @@ pub fn pairings(colony: &Colony, asked: &PairingsAsked) -> Result<PairingsAnswer
         let pairs = all_pairs(&planner);
         let sizes = [young.usual(), young.season()];
         let found = mode_pairings(colony, gene, &pairs, sizes, asked.asked.memory)?;
+        let eggs = young.mean / planner.hatch_rate();
         let with = |one: ModePairing| {
             let kin = planner.inbreeding(one.dam, one.sire);
-            (one, kin)
+            let an_egg = one.bits / eggs;
+            (one, an_egg, kin)
         };
-        let eggs = young.mean / planner.hatch_rate();
-        modes = Some(ModePairings { gene, pairings: found.into_iter().map(with).collect(), eggs });
+        modes = Some(ModePairings { gene, pairings: found.into_iter().map(with).collect() });
     }
     let questions = if modes.is_some() { Vec::new() } else { questions(&planner, colony, asked) };
     let mut found = Vec::new();
     for question in questions {
         for (dam, sire) in pairs_of(&planner, question.animal) {
-            found.extend(pairing(&mut planner, &young, question, dam, sire));
+            found.extend(pairing(&mut planner, &young, question, [dam, sire], asked.level));
         }
     }
     found.sort_by(|a: &Pairing, b| {
@@ -190,8 +192,8 @@ fn pairing(
     planner: &mut Planner<'_>,
     young: &Young,
     question: Carrier,
-    dam: AnimalId,
-    sire: AnimalId,
+    [dam, sire]: [AnimalId; 2],
+    level: f64,
 ) -> Option<Pairing> {
     let prospect = planner.prospect(question, dam, sire);
     let bits = young.mean_of(|number| prospect.bits(number));
@@ -202,6 +204,7 @@ fn pairing(
     let bits_per_season =
         if season == young.usual() { bits } else { prospect.bits(season).max(bits) };
     let eggs = young.mean / planner.hatch_rate();
+    let outcomes = told(&prospect, young.usual());
     Some(Pairing {
         dam,
         sire,
@@ -213,7 +216,8 @@ fn pairing(
         inbreeding: planner.inbreeding(dam, sire),
         lethal: planner.lethal(dam, sire),
         floor: prospect.floor(),
-        outcomes: told(&prospect, young.usual()),
+        verdicts: Verdicts::of(&outcomes, level),
+        outcomes,
     })
 }
 

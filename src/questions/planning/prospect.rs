@@ -150,6 +150,34 @@ impl Prospect {
     }
 }
 
+/// What the outcomes of a number of young come to at a level.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Verdicts {
+    /// The chance that they bring yes to the level.
+    pub proven: f64,
+    /// The chance that they bring no to the level.
+    pub cleared: f64,
+    /// The chance that they do neither.
+    pub open: f64,
+    /// The least and the greatest chance of yes that are left then.
+    pub between: [f64; 2],
+}
+
+impl Verdicts {
+    /// Of these outcomes, whose chances sum to one.
+    pub fn of(outcomes: &[Outcome], level: f64) -> Self {
+        let sum = |of: &dyn Fn(f64) -> bool| -> f64 {
+            outcomes.iter().filter(|one| of(one.posterior)).map(|one| one.probability).sum()
+        };
+        let (proven, cleared) = (sum(&|p| p >= level), sum(&|p| p <= 1.0 - level));
+        let neither = outcomes.iter().map(|one| one.posterior);
+        let neither = neither.filter(|p| *p < level && *p > 1.0 - level);
+        let between = neither.fold([1.0f64, 0.0f64], |[l, h], p| [l.min(p), h.max(p)]);
+        let open = (1.0 - proven - cleared).max(0.0);
+        Verdicts { proven: proven.min(1.0), cleared: cleared.min(1.0), open, between }
+    }
+}
+
 /// Entropy of yes or no, in bits.
 pub(super) fn entropy(chance: f64) -> f64 {
     let of = |p: f64| if p > 0.0 { -p * ln(p) } else { 0.0 };
