@@ -4,6 +4,9 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
+pub use super::serve::Serve;
+use super::values::{above_half, level, memory, slip, young};
+
 /// Hidden genotypes from clutch evidence.
 #[derive(Debug, Parser)]
 #[command(
@@ -23,6 +26,7 @@ use clap::{Parser, Subcommand, ValueEnum};
   \
         proveout labels colony.toml       what may I write on the label?\n  \
         proveout report colony.toml --out report.html   all of it, with pictures\n  \
+        proveout serve colony.toml        a page to work in, on this machine\n  \
         proveout simulate colony.toml     could this happen by luck?",
     after_help = "Every answer is a chance, computed from what you wrote and the assumptions that \
         `check` prints. It is no certificate and no veterinary or legal advice, and it is not for \
@@ -39,7 +43,7 @@ impl Args {
     /// Whether the answer, and what is wrong, is wanted as JSON.
     pub fn json(&self) -> bool {
         match &self.command {
-            Command::New(_) | Command::Simulate(_) => false,
+            Command::New(_) | Command::Serve(_) | Command::Simulate(_) => false,
             Command::Check(records) => records.json,
             Command::Genotypes(genotypes) => genotypes.question.records.json,
             Command::Identify(identify) => identify.question.records.json,
@@ -121,6 +125,15 @@ pub enum Command {
         proveout report colony.toml --out report.html\n  \
         proveout report colony.toml --gene ash --out ash.html")]
     Report(Question),
+    /// Let me work in a browser. A page on this machine: see, try, write down, undo.
+    ///
+    /// It listens on 127.0.0.1 only and needs no network. What is written down goes into the records
+    /// file at once, with everything else in it left as it is; the version before is kept beside
+    /// it. Ctrl-C ends it.
+    #[command(before_help = "Examples:\n  \
+        proveout serve colony.toml\n  \
+        proveout serve colony.toml --port 8600 --open")]
+    Serve(Serve),
     /// Could this happen by luck? The same colony with its clutches drawn anew, as records.
     ///
     /// The hidden genotypes of the animals that came in are drawn from what all records say of
@@ -433,61 +446,9 @@ pub enum Notation {
     Json,
 }
 
-fn slip(text: &str) -> Result<f64, String> {
-    match text.trim().parse::<f64>() {
-        Ok(chance) if chance > 0.0 && chance < 1.0 => Ok(chance),
-        _ => Err("expected a chance between 0 and 1, such as 0.01".into()),
-    }
-}
-
-fn level(text: &str) -> Result<f64, String> {
-    match text.trim().parse::<f64>() {
-        Ok(chance) if chance > 0.5 && chance < 1.0 => Ok(chance),
-        _ => Err("expected a chance over 0.5 and under 1, such as 0.99".into()),
-    }
-}
-
-fn above_half(text: &str) -> Result<f64, String> {
-    match text.trim().parse::<f64>() {
-        Ok(chance) if chance > 0.5 && chance < 1.0 => Ok(chance),
-        _ => Err("expected a chance above a half and below 1, such as 0.95".into()),
-    }
-}
-
-fn young(text: &str) -> Result<f64, String> {
-    match text.trim().parse::<f64>() {
-        Ok(number) if number > 0.0 && number <= 200.0 => Ok(number),
-        _ => Err("expected a number of young up to 200, such as 6".into()),
-    }
-}
-
-fn memory(text: &str) -> Result<u64, String> {
-    let text = text.trim();
-    let split = text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());
-    let (digits, unit) = text.split_at(split);
-    let unit = match unit.trim().to_ascii_lowercase().trim_end_matches("ib").trim_end_matches('b') {
-        "" => 1,
-        "k" => 1 << 10,
-        "m" => 1 << 20,
-        "g" => 1 << 30,
-        "t" => 1u64 << 40,
-        _ => return Err("expected a number of bytes with K, M, G or T, such as 500M".into()),
-    };
-    let number: u64 = digits.parse().map_err(|_| "expected a number such as 500M or 2G")?;
-    number.checked_mul(unit).ok_or_else(|| "that is more than any machine has".into())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn sizes_are_read_as_people_write_them() {
-        assert_eq!(memory("500M"), Ok(500 << 20));
-        assert_eq!(memory("2 GiB"), Ok(2 << 30));
-        assert_eq!(memory("1024"), Ok(1024));
-        assert!(memory("lots").is_err() && memory("99999999999999999999G").is_err());
-    }
 
     #[test]
     fn the_command_line_is_well_formed() {

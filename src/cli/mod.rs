@@ -18,7 +18,9 @@ mod output;
 mod pairings;
 mod progress;
 mod report;
+mod serve;
 mod simulate;
+mod values;
 
 use std::process::ExitCode;
 
@@ -60,6 +62,7 @@ fn run(args: Args) -> Result<(), Failure> {
         Command::Goal(args) => goal::run(&args),
         Command::Labels(question) => labels::run(&question),
         Command::Report(question) => report::run(&question),
+        Command::Serve(asked) => serve::run(&asked),
         Command::Simulate(asked) => simulate::run(&asked),
     }
 }

@@ -1,0 +1,26 @@
+//! The pages of `serve`: what they look like and say.
+//!
+//! Every page is made from answers, and from forms that the room `web` has filled in. A page is
+//! the content that one of these files makes, set in a [`Frame`]. Names that come from the file
+//! are escaped by the templates; words come from the same places as those of the report. Pages get
+//! the colony twice: made fit for reading, for words, and as it is written, for addresses and
+//! fields.
+
+mod address;
+mod animal;
+mod clutch;
+mod frame;
+mod gene;
+mod home;
+mod paper;
+mod rows;
+mod trouble;
+
+pub use address::{animal as animal_address, clutch as clutch_address, coded};
+pub use animal::{animal, animals};
+pub use clutch::{clutch, clutches};
+pub use frame::{Frame, Here, script, style, together};
+pub use gene::gene;
+pub use home::{Home, home};
+pub use paper::{labels, paper};
+pub use trouble::{fault, unanswerable, words};

@@ -1,0 +1,1 @@
+// Placeholder until forms are there.

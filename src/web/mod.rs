@@ -1,0 +1,18 @@
+//! The page of `serve`: a keeper's records in a browser on the same machine.
+//!
+//! `listen` takes connections, `guard` turns away whatever does not come from our own page, and
+//! `routes` says which page answers what. `desk` holds the records file; every answer of the
+//! engine is asked for in `answers` and nowhere else. What the pages look like and say is in
+//! `presentation::page`.
+
+mod answers;
+mod desk;
+mod fields;
+mod guard;
+mod listen;
+mod pages;
+mod reply;
+mod routes;
+
+pub use desk::Settings;
+pub use listen::serve;
