@@ -8,19 +8,26 @@
 
 mod address;
 mod animal;
+mod choices;
 mod clutch;
+mod clutch_form;
 mod frame;
 mod gene;
 mod home;
+mod outcome;
 mod paper;
 mod rows;
 mod trouble;
+mod widgets;
 
 pub use address::{animal as animal_address, clutch as clutch_address, coded};
 pub use animal::{animal, animals};
 pub use clutch::{clutch, clutches};
+pub use clutch_form::{Below, CHANGEABLE, ClutchForm, CountForm, YoungForm, clutch_form};
 pub use frame::{Frame, Here, script, style, together};
 pub use gene::gene;
 pub use home::{Home, home};
+pub use outcome::{Done, difference, outcome};
 pub use paper::{labels, paper};
 pub use trouble::{fault, unanswerable, words};
+pub use widgets::Fault;
