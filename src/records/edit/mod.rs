@@ -8,8 +8,17 @@
 //! touches them.
 
 mod change;
+mod commas;
 mod draft;
+mod find;
+mod layout;
+mod meaning;
 mod replaced;
+mod sections;
+mod style;
+mod text;
+mod tree;
+mod work;
 
 pub use change::{CannotChange, Change, Entry, Record};
 pub use draft::Draft;
