@@ -45,11 +45,6 @@ impl Fields {
     pub fn number(&self, name: &str, most: usize) -> usize {
         self.get(name).parse::<usize>().unwrap_or(0).min(most)
     }
-
-    /// Every name and value, for a form that is to be sent again.
-    pub fn pairs(&self) -> &[(String, String)] {
-        &self.0
-    }
 }
 
 fn decoded(text: &str) -> String {

@@ -2,10 +2,13 @@
 //!
 //! `listen` takes connections, `guard` turns away whatever does not come from our own page, and
 //! `routes` says which page answers what. `desk` holds the records file; every answer of the
-//! engine is asked for in `answers` and nowhere else. What the pages look like and say is in
-//! `presentation::page`.
+//! engine is asked for in `answers` and nowhere else. The files named `*_form` turn what was
+//! filled in into changes of the records; `change` tries them, or writes them down. What the pages
+//! look like and say is in `presentation::page`.
 
 mod answers;
+mod change;
+mod clutch_form;
 mod desk;
 mod fields;
 mod guard;
@@ -13,6 +16,7 @@ mod listen;
 mod pages;
 mod reply;
 mod routes;
+mod values;
 
 pub use desk::Settings;
 pub use listen::serve;

@@ -12,6 +12,7 @@ use proveout::records::{AnimalId, ClutchId, Colony, GeneId, normalise};
 use sha2::{Digest, Sha256};
 
 use super::answers::Sheet;
+use super::change::{First, last, undoing};
 use super::desk::Desk;
 use super::fields::Fields;
 use super::reply::Reply;
@@ -59,6 +60,24 @@ impl Open<'_> {
         self.page(here, heading, &content)
     }
 
+    /// The form of a clutch, made from this version.
+    pub fn clutch_form(&self, form: &page::ClutchForm, below: &page::Below) -> String {
+        page::clutch_form(self.colony, self.plain, &frame(self.desk, self.sheet), form, below)
+    }
+
+    /// The same version, to be tried upon.
+    pub fn again(&self) -> Arc<Sheet> {
+        self.desk.sheet(&self.sheet.text)
+    }
+
+    /// What the last change moved and how to take it back, on the page that follows it.
+    fn done(&self, fields: &Fields, first: First<'_>) -> String {
+        if fields.get("done") != "1" {
+            return String::new();
+        }
+        last(self.desk, self.sheet, first).map_or(String::new(), |html| page::done(&html))
+    }
+
     /// Nothing has that name.
     pub fn not_found(&self, words: &str) -> Reply {
         let page =
@@ -104,8 +123,9 @@ pub fn of(desk: &Desk, sheet: &Arc<Sheet>, show: impl FnOnce(&Open<'_>) -> Reply
 }
 
 /// What is open.
-pub fn home(desk: &Desk, _: &Fields) -> Reply {
+pub fn home(desk: &Desk, fields: &Fields) -> Reply {
     with(desk, |open| {
+        let done = open.done(fields, &|_| Vec::new());
         let content = || {
             let parts = Home {
                 colony: open.colony,
@@ -114,8 +134,9 @@ pub fn home(desk: &Desk, _: &Fields) -> Reply {
                 young: open.sheet.young()?,
                 modes: open.sheet.modes()?,
                 notices: open.sheet.notices(),
+                can_undo: desk.previous().is_some(),
             };
-            Ok(page::home(&parts))
+            Ok(done + &page::home(&parts))
         };
         open.answered(Here::Home, "Open questions", content())
     })
@@ -132,9 +153,10 @@ pub fn animal(desk: &Desk, fields: &Fields) -> Reply {
         let Some(id) = open.animal(fields) else {
             return open.not_found("There is no animal of that name in these records.");
         };
+        let done = open.done(fields, &|_| vec![id]);
         let content = || {
             let (carried, young) = (open.sheet.animal(id)?, open.sheet.young()?);
-            Ok(page::animal(open.colony, open.plain, id, &carried, young))
+            Ok(done + &page::animal(open.colony, open.plain, id, &carried, young))
         };
         let name = proveout::presentation::names::animal(open.colony, id);
         open.answered(Here::Elsewhere, &name, content())
@@ -154,10 +176,16 @@ pub fn clutch(desk: &Desk, fields: &Fields) -> Reply {
         let Some(id) = open.clutch(fields, "id") else {
             return open.not_found("There is no clutch of that name in these records.");
         };
+        let first = |colony: &Colony| {
+            let own = colony.clutch(id);
+            let parents = own.named_dam().into_iter().chain(own.named_sires());
+            parents.chain(own.hatchlings.iter().copied()).collect()
+        };
+        let done = open.done(fields, &first);
         let content = || {
             let (carried, young) = (open.sheet.carried()?, open.sheet.young()?);
             let expected = open.sheet.expected(id)?;
-            Ok(page::clutch(open.colony, open.plain, id, carried, young, &expected))
+            Ok(done + &page::clutch(open.colony, open.plain, id, carried, young, &expected))
         };
         let name = format!("Clutch {}", open.colony.clutch(id).id);
         open.answered(Here::Elsewhere, &name, content())
@@ -214,6 +242,19 @@ pub fn report(desk: &Desk, _: &Fields) -> Reply {
             Err(why) => open.answered(Here::Paper, "Report", Err(why)),
         }
     })
+}
+
+/// What going back to the version before would change.
+pub fn undo(desk: &Desk, _: &Fields) -> Reply {
+    match desk.current() {
+        Err(error) => unreadable(desk, &error),
+        Ok(sheet) => {
+            let frame = frame(desk, &sheet);
+            let here = if sheet.colony().is_ok() { Here::Elsewhere } else { Here::Broken };
+            let content = page::undo(&frame, undoing(desk, &sheet).as_deref());
+            Reply::html(frame.page(here, "Take back the last change", &content))
+        }
+    }
 }
 
 /// There is no such address.

@@ -1,13 +1,14 @@
 //! Which page answers what. There are no other addresses: no path leads to a file.
 
+use std::pin::Pin;
 use std::sync::Arc;
 
-use axum::Router;
 use axum::body::Body;
 use axum::extract::{RawQuery, State};
 use axum::http::{Response, StatusCode};
 use axum::middleware::from_fn_with_state;
 use axum::routing::{MethodRouter, get};
+use axum::{Extension, Router};
 use proveout::presentation::page;
 
 use super::desk::Desk;
@@ -15,6 +16,7 @@ use super::fields::Fields;
 use super::guard::guard;
 use super::pages;
 use super::reply::Reply;
+use super::{change, clutch_form};
 
 /// What makes an answer.
 type Make = fn(&Desk, &Fields) -> Reply;
@@ -28,6 +30,8 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         .route("/clutches", shown(pages::clutches))
         .route("/clutch", shown(pages::clutch))
         .route("/gene", shown(pages::gene))
+        .route("/enter", shown(clutch_form::show).post(taken(clutch_form::take)))
+        .route("/undo", shown(pages::undo).post(taken(change::undo)))
         .route("/paper", shown(pages::paper))
         .route("/labels", shown(pages::labels))
         .route("/report", shown(pages::report))
@@ -53,6 +57,16 @@ fn shown(make: Make) -> MethodRouter<Arc<Desk>> {
         work(desk, fields, make).await
     })
 }
+
+/// A form that was filled in; the guard has read it.
+fn taken(
+    make: Make,
+) -> impl Fn(State<Arc<Desk>>, Extension<Fields>) -> Answering + Clone + Send + Sync + 'static {
+    move |State(desk), Extension(fields)| Box::pin(work(desk, fields, make))
+}
+
+/// An answer that is being made.
+type Answering = Pin<Box<dyn Future<Output = Response<Body>> + Send>>;
 
 /// Makes an answer away from the loop that takes connections; a fault of it ends nothing else.
 async fn work(desk: Arc<Desk>, fields: Fields, make: Make) -> Response<Body> {

@@ -54,9 +54,5 @@ pub fn parents(colony: &Colony, plain: &Colony, sex: Sex) -> Vec<Choice> {
 
 /// The sexes an animal can be recorded with.
 pub fn sexes() -> [Choice; 3] {
-    [
-        Choice::new("female", "female"),
-        Choice::new("male", "male"),
-        Choice::new("", "not known"),
-    ]
+    [Choice::new("female", "female"), Choice::new("male", "male"), Choice::new("", "not known")]
 }

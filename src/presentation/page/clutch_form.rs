@@ -121,12 +121,12 @@ pub fn clutch_form(
     for (at, count) in form.counts.iter().enumerate() {
         html.push_str(&count_fields(&draw, names, at, count));
     }
-    html.push_str(&more("add-count", "Another kind of young", "counts"));
+    html.push_str(&more("add-count", "Another kind of young", &format!("c{}", form.counts.len())));
     html.push_str("<h2 id=\"hatchlings\">Hatchlings of their own</h2><p class=\"hint\">Each with a name: those you keep, sell with papers, or cannot call.</p>");
     for (at, young) in form.young.iter().enumerate() {
         html.push_str(&young_fields(&draw, names, at, young));
     }
-    html.push_str(&more("add-young", "Add a hatchling", "hatchlings"));
+    html.push_str(&more("add-young", "Add a hatchling", &format!("y{}", form.young.len())));
     html.push_str(&end(below));
     html.push_str("</form>");
     html

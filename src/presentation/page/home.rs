@@ -2,7 +2,6 @@
 
 use super::address;
 use super::rows::{Row, listed};
-use crate::presentation::charts::in_doubt;
 use crate::presentation::check_text::{caution_lines, in_short};
 use crate::presentation::report::{List, written};
 use crate::presentation::wording::{chance, likelihood_word};
@@ -10,6 +9,8 @@ use crate::presentation::{cautions, doubts, names};
 use crate::questions::{GenotypesAnswer, IdentifyAnswer, ModeAnswer, unsettled};
 use crate::records::{Candidate, Colony, Notice};
 
+/// A hatchling is in doubt when what it most probably is has less than this chance.
+const IN_DOUBT: f64 = 0.98;
 /// Identities below this chance are not told in a line.
 const TOLD: f64 = 0.01;
 
@@ -27,12 +28,18 @@ pub struct Home<'h> {
     pub modes: &'h [ModeAnswer],
     /// Doubts of the reader.
     pub notices: &'h [Notice],
+    /// Whether there is a change that can be taken back.
+    pub can_undo: bool,
 }
 
 /// The first page.
 pub fn home(parts: &Home<'_>) -> String {
-    let mut html = String::from(
-        "<p class=\"buttons\"><a class=\"button first\" href=\"/enter\">Enter a clutch</a></p>",
+    let undo = match parts.can_undo {
+        true => "<a class=\"button\" href=\"/undo\">Take back the last change</a>",
+        false => "",
+    };
+    let mut html = format!(
+        "<p class=\"buttons\"><a class=\"button first\" href=\"/enter\">Enter a clutch</a>{undo}</p>",
     );
     html.push_str(&warnings(parts));
     let mut open = 0;
@@ -134,7 +141,10 @@ fn hatchlings(parts: &Home<'_>) -> Vec<Row> {
             how: told.collect::<Vec<_>>().join("; "),
         }
     };
-    in_doubt(parts.young).map(row).collect()
+    let unsure = |one: &&crate::questions::HatchlingAnswer| {
+        one.visible.first().is_none_or(|first| first.identity.probability < IN_DOUBT)
+    };
+    parts.young.hatchlings.iter().filter(unsure).map(row).collect()
 }
 
 fn sires(parts: &Home<'_>) -> Vec<Row> {

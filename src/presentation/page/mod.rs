@@ -27,7 +27,7 @@ pub use clutch_form::{Below, CHANGEABLE, ClutchForm, CountForm, YoungForm, clutc
 pub use frame::{Frame, Here, script, style, together};
 pub use gene::gene;
 pub use home::{Home, home};
-pub use outcome::{Done, difference, outcome};
+pub use outcome::{Done, difference, done, meanwhile, outcome, part, undo};
 pub use paper::{labels, paper};
-pub use trouble::{fault, unanswerable, words};
+pub use trouble::{fault, unanswerable, words, words_plainly};
 pub use widgets::Fault;

@@ -2,6 +2,10 @@
 
 use askama::Template;
 
+use super::clutch_form::Below;
+use super::frame::{Frame, together};
+use super::widgets::{faults, hidden};
+
 use crate::presentation::charts::moved as picture;
 use crate::presentation::names;
 use crate::presentation::report::written;
@@ -145,3 +149,49 @@ pub fn difference(differences: &[Difference]) -> String {
     let (lines, cut) = lines(differences);
     written(&Lines { lines, cut })
 }
+
+#[derive(Template)]
+#[template(path = "meanwhile.html")]
+struct Meanwhile {
+    known: bool,
+    lines: Vec<(&'static str, String)>,
+    cut: bool,
+}
+
+/// That the file was changed since the form was made; how, where that is known.
+pub fn meanwhile(differences: Option<&[Difference]>) -> String {
+    let known = differences.is_some();
+    let (lines, cut) = lines(differences.unwrap_or_default());
+    written(&Meanwhile { known, lines, cut })
+}
+
+/// What the last change moved, with the way to take it back; `outcome` is escaped already.
+pub fn done(outcome: &str) -> String {
+    format!(
+        "<div class=\"said\"><p class=\"now\" role=\"status\">It is written down.</p>{outcome}\
+         <p><a href=\"/undo\">Take it back</a></p></div>"
+    )
+}
+
+/// What taking the last change back would do, and the button that does it.
+pub fn undo(frame: &Frame, outcome: Option<&str>) -> String {
+    let Some(outcome) = outcome else {
+        return "<p>There is no earlier version to go back to.</p>".to_owned();
+    };
+    let fields = hidden(&[("token", &frame.token), ("seen", &frame.version)]);
+    format!(
+        "<p>This goes back to the version before the last change. Doing it again brings the change \
+         back.</p>{outcome}<form method=\"post\" action=\"/undo\">{fields}<p class=\"buttons\">\
+         <button class=\"first\">Take it back</button><a class=\"button\" href=\"/\">Leave it as it \
+         is</a></p></form>"
+    )
+}
+
+/// What a form would change, or what is wrong with it, as a part of a page.
+pub fn part(below: &Below) -> String {
+    let note = if below.above.is_empty() { "" } else { MEANWHILE };
+    together(&format!("{note}{}{}", faults(&below.faults), below.result))
+}
+
+const MEANWHILE: &str = "<p class=\"mind\">The file was changed meanwhile by another program or \
+                         another page. Press “Try it” to see how.</p>";

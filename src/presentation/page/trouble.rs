@@ -45,6 +45,17 @@ pub fn words(text: &str) -> String {
     written(&Trouble { words: text.to_owned(), errors: Vec::new() })
 }
 
+/// A sentence, as nothing more than that.
+pub fn words_plainly(text: &str) -> String {
+    written(&Sentence { text })
+}
+
+#[derive(Template)]
+#[template(source = "<div data-part=\"words\"><p>{{ text }}</p></div>", ext = "html")]
+struct Sentence<'s> {
+    text: &'s str,
+}
+
 /// A whole page where not even the records can be shown.
 pub fn fault(words: &str) -> String {
     written(&Fault { words })
