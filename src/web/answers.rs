@@ -70,6 +70,15 @@ impl Sheet {
         self.read.as_ref().map_or(&[], |checked| &checked.notices)
     }
 
+    /// Everything that keeps this version from being answered for: mistakes, or records that
+    /// cannot all be true.
+    pub fn wrong(&self) -> Vec<RecordError> {
+        match self.carried() {
+            Err(Unanswerable::Impossible(errors)) => errors,
+            _ => Vec::new(),
+        }
+    }
+
     fn sound(&self) -> Answer<&Colony> {
         self.colony().map_err(|errors| Unanswerable::Impossible(errors.to_vec()))
     }

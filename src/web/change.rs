@@ -80,6 +80,11 @@ pub fn attempt(
     let sheet = desk.sheet(&text);
     match result(&current, &sheet, first, Done::Tried) {
         Ok(html) => below.result = html,
+        // What is broken already may be mended bit by bit.
+        Err(Refused::Wrong(_)) if current.colony().is_err() => {
+            below.result = page::unanswerable(&Unanswerable::Impossible(sheet.wrong()));
+            below.doubtful = true;
+        }
         Err(Refused::Wrong(faults)) => {
             below.faults = faults;
             return Tried::Again(current, Box::new(below));
@@ -129,6 +134,11 @@ fn result(before: &Sheet, after: &Sheet, first: First<'_>, done: Done) -> Result
     let plain = after.colony().map_err(|errors| Refused::Wrong(faults(&after.text, errors)))?;
     if before.version == after.version {
         return Ok(page::words_plainly("Nothing is changed yet."));
+    }
+    if before.carried().is_err() && after.carried().is_ok() {
+        let lines = page::difference(&differences(&before.text, &after.text));
+        let words = "With this the records can be read, and every question answered.";
+        return Ok(page::words_plainly(words) + &lines);
     }
     match after.moves(before) {
         Ok(moves) => {

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 
 use proveout::presentation::page::{
-    self, Below, CHANGEABLE, ClutchForm, CountForm, Fault, Here, YoungForm,
+    self, Below, CHANGEABLE, ClutchForm, CountForm, CountedForm, Fault, Here, YoungForm,
 };
 use proveout::records::edit::{Change, Entry, Record};
 use proveout::records::{AnimalId, ClutchId, Colony, normalise};
@@ -100,6 +100,11 @@ fn existing(colony: &Colony, id: ClutchId) -> ClutchForm {
         ..ClutchForm::default()
     };
     form.was = form.changeable().map(str::to_owned);
+    let counted = |count: &proveout::records::Count| {
+        let numbers = count.number.map(|n| if n == 0 { String::new() } else { n.to_string() });
+        CountedForm { what: page::call_words(colony, &count.seen), was: numbers.clone(), numbers }
+    };
+    form.counted = clutch.counts.iter().map(counted).collect();
     form
 }
 
@@ -111,6 +116,14 @@ fn read(fields: &Fields) -> ClutchForm {
             looks: fields.all(&name("looks")),
             unread: fields.all(&name("unread")),
             numbers: ["males", "females", "unsexed"].map(|part| get(&name(part))),
+        }
+    };
+    let counted = |at: usize| {
+        let parts = ["males", "females", "unsexed"];
+        CountedForm {
+            what: get(&format!("e{at}-what")),
+            numbers: parts.map(|part| get(&format!("e{at}-{part}"))),
+            was: parts.map(|part| get(&format!("e{at}-was-{part}"))),
         }
     };
     let young = |at: usize| {
@@ -137,6 +150,7 @@ fn read(fields: &Fields) -> ClutchForm {
         note: get("note"),
         counts: (0..fields.number("counts", ROWS)).map(count).collect(),
         young: (0..fields.number("young", ROWS)).map(young).collect(),
+        counted: (0..fields.number("counted", ROWS)).map(counted).collect(),
         was: CHANGEABLE.map(|name| get(&format!("was-{name}"))),
     }
 }
@@ -233,10 +247,54 @@ fn additions(
             None => Change::Clear { record, key },
         });
     }
+    changes.extend(counted_anew(id, form, faults));
     changes.extend(counts.into_iter().map(|fields| Change::AddCount { clutch: clutch(), fields }));
     let add = |fields| Change::AddHatchling { clutch: clutch(), fields };
     changes.extend(young.into_iter().map(add));
     changes
+}
+
+/// Counts that were there and have other numbers now; the last one first, so that one that is taken
+/// away does not move another.
+fn counted_anew(id: &str, form: &ClutchForm, faults: &mut Vec<Fault>) -> Vec<Change> {
+    let mut changes = Vec::new();
+    for (index, one) in form.counted.iter().enumerate().rev() {
+        if one.numbers == one.was {
+            continue;
+        }
+        let record = Record::Count { clutch: id.to_owned(), index };
+        changes.push(match numbers("e", index, &one.numbers, faults) {
+            None => continue,
+            Some([0, 0, 0]) => Change::Remove { record },
+            Some(all) => Change::Set { record, key: "number".into(), value: number(all) },
+        });
+    }
+    changes
+}
+
+/// Males, females and unsexed, as they are written.
+fn number([males, females, unsexed]: [u32; 3]) -> Entry {
+    match (males, females) {
+        (0, 0) => Entry::Whole(i64::from(unsexed)),
+        _ => text(&format!("{males}.{females}.{unsexed}")),
+    }
+}
+
+/// The three numbers of a count; `None` where one is none.
+fn numbers(
+    prefix: &str,
+    at: usize,
+    typed: &[String; 3],
+    faults: &mut Vec<Fault>,
+) -> Option<[u32; 3]> {
+    let labels = ["Males", "Females", "Not sexed"];
+    let parts = ["males", "females", "unsexed"];
+    let before = faults.len();
+    let read = [0, 1, 2].map(|place| {
+        let field = format!("{prefix}{at}-{}", parts[place]);
+        whole(&field, labels[place], &typed[place], faults).unwrap_or(0)
+    });
+    (faults.len() == before).then_some(read)
 }
 
 fn whole_clutch(
@@ -289,33 +347,19 @@ fn sires(form: &ClutchForm, faults: &mut Vec<Fault>) -> (String, Entry) {
 }
 
 fn counted(at: usize, count: &CountForm, faults: &mut Vec<Fault>) -> Option<Named> {
-    let labels = ["Males", "Females", "Not sexed"];
-    let parts = ["males", "females", "unsexed"];
-    let before = faults.len();
-    let mut read = |place: usize| {
-        let field = format!("c{at}-{}", parts[place]);
-        whole(&field, labels[place], &count.numbers[place], faults).unwrap_or(0)
-    };
-    let [males, females, unsexed] = [read(0), read(1), read(2)];
-    if faults.len() > before {
-        return None;
-    }
-    if males + females + unsexed == 0 {
+    let all = numbers("c", at, &count.numbers, faults)?;
+    if all == [0, 0, 0] {
         if !count.looks.is_empty() || !count.unread.is_empty() {
             let words = format!("Counted {}: how many were there?", at + 1);
             faults.push(Fault::new(format!("c{at}-unsexed"), words));
         }
         return None;
     }
-    let number = match (males, females) {
-        (0, 0) => Entry::Whole(i64::from(unsexed)),
-        _ => text(&format!("{males}.{females}.{unsexed}")),
-    };
     let mut fields = vec![("looks".to_owned(), looks(&count.looks))];
     if !count.unread.is_empty() {
         fields.push(("unread".into(), list(&count.unread)));
     }
-    fields.push(("number".into(), number));
+    fields.push(("number".into(), number(all)));
     Some(fields)
 }
 

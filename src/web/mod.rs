@@ -6,13 +6,16 @@
 //! filled in into changes of the records; `change` tries them, or writes them down. What the pages
 //! look like and say is in `presentation::page`.
 
+mod animal_form;
 mod answers;
+mod assume_form;
 mod change;
 mod clutch_form;
 mod desk;
 mod fields;
 mod guard;
 mod listen;
+mod mend_form;
 mod pages;
 mod reply;
 mod routes;

@@ -15,6 +15,7 @@ use super::answers::Sheet;
 use super::change::{First, last, undoing};
 use super::desk::Desk;
 use super::fields::Fields;
+use super::mend_form;
 use super::reply::Reply;
 
 /// What stands around a page made from a version of the records.
@@ -56,8 +57,19 @@ impl Open<'_> {
 
     /// A page, or why it cannot be made.
     fn answered(&self, here: Here, heading: &str, content: Result<String, Unanswerable>) -> Reply {
-        let content = content.unwrap_or_else(|why| page::unanswerable(&why));
-        self.page(here, heading, &content)
+        match content {
+            Ok(content) => self.page(here, heading, &content),
+            // Records that contradict each other are mended like those that cannot be read.
+            Err(Unanswerable::Impossible(errors)) if !errors.is_empty() => {
+                mend_form::show(self.desk, self.sheet, &errors)
+            }
+            Err(why) => self.page(here, heading, &page::unanswerable(&why)),
+        }
+    }
+
+    /// What stands around its pages.
+    pub fn frame(&self) -> Frame {
+        frame(self.desk, self.sheet)
     }
 
     /// The form of a clutch, made from this version.
@@ -111,14 +123,7 @@ pub fn of(desk: &Desk, sheet: &Arc<Sheet>, show: impl FnOnce(&Open<'_>) -> Reply
             let colony = isolated(plain);
             show(&Open { desk, sheet, colony: &colony, plain })
         }
-        Err(errors) => {
-            let content = page::unanswerable(&Unanswerable::Impossible(errors.to_vec()));
-            Reply::html(frame(desk, sheet).page(
-                Here::Broken,
-                "The records have a mistake",
-                &content,
-            ))
-        }
+        Err(errors) => mend_form::show(desk, sheet, errors),
     }
 }
 

@@ -16,7 +16,7 @@ use super::fields::Fields;
 use super::guard::guard;
 use super::pages;
 use super::reply::Reply;
-use super::{change, clutch_form};
+use super::{animal_form, assume_form, change, clutch_form, mend_form};
 
 /// What makes an answer.
 type Make = fn(&Desk, &Fields) -> Reply;
@@ -31,6 +31,9 @@ pub fn routes(desk: Arc<Desk>) -> Router {
         .route("/clutch", shown(pages::clutch))
         .route("/gene", shown(pages::gene))
         .route("/enter", shown(clutch_form::show).post(taken(clutch_form::take)))
+        .route("/change", shown(animal_form::show).post(taken(animal_form::take)))
+        .route("/assume", shown(assume_form::show).post(taken(assume_form::take)))
+        .route("/mend", shown(pages::home).post(taken(mend_form::take)))
         .route("/undo", shown(pages::undo).post(taken(change::undo)))
         .route("/paper", shown(pages::paper))
         .route("/labels", shown(pages::labels))

@@ -73,7 +73,10 @@ pub fn decimal(
     match value.replace(',', ".").parse::<f64>() {
         Ok(number) if (least..=most).contains(&number) => Some(number),
         _ => {
-            let words = format!("{what}: a number from {least} to {most}, such as 0.7");
+            let words = match most < f64::MAX {
+                true => format!("{what}: a number from {least} to {most}, such as 0.7"),
+                false => format!("{what}: a number of {least} or more, such as 0.7"),
+            };
             faults.push(Fault::new(field, words));
             None
         }

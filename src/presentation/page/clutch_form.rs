@@ -2,9 +2,12 @@
 
 use std::fmt::Write;
 
+use askama::Template;
+
 use super::choices;
 use super::frame::{Frame, together};
 use super::widgets::{Choice, Drawn, Fault, Kind, faults, hidden};
+use crate::presentation::report::written;
 use crate::records::{Colony, Sex};
 
 /// Young that were only counted, as entered.
@@ -16,6 +19,17 @@ pub struct CountForm {
     pub unread: Vec<String>,
     /// Males, females, and those not sexed.
     pub numbers: [String; 3],
+}
+
+/// A count that is there already.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct CountedForm {
+    /// What was counted, in words.
+    pub what: String,
+    /// Males, females, and those not sexed.
+    pub numbers: [String; 3],
+    /// The numbers when the form was made.
+    pub was: [String; 3],
 }
 
 /// One hatchling, as entered.
@@ -60,6 +74,8 @@ pub struct ClutchForm {
     pub counts: Vec<CountForm>,
     /// The hatchlings.
     pub young: Vec<YoungForm>,
+    /// The counts that are there already: what they show, their numbers, and what those were.
+    pub counted: Vec<CountedForm>,
     /// What an existing clutch said when the form was made: dates, numbers, note.
     pub was: [String; 6],
 }
@@ -109,6 +125,7 @@ pub fn clutch_form(
             ("seen", &frame.version),
             ("counts", &form.counts.len().to_string()),
             ("young", &form.young.len().to_string()),
+            ("counted", &form.counted.len().to_string()),
         ])
     );
     // The first button is the one that the enter key presses: it must not write anything.
@@ -118,6 +135,9 @@ pub fn clutch_form(
     let genes = choices::genes(colony, plain);
     let names = Names { looks: &looks, genes: &genes };
     html.push_str("<h2>Counted young</h2><p class=\"hint\">Young that look alike and are not kept apart: tap what they show, and count them.</p>");
+    for (at, counted) in form.counted.iter().enumerate() {
+        html.push_str(&counted_fields(&draw, at, counted));
+    }
     for (at, count) in form.counts.iter().enumerate() {
         html.push_str(&count_fields(&draw, names, at, count));
     }
@@ -155,10 +175,11 @@ pub fn end(below: &Below) -> String {
     together(&html)
 }
 
+/// The names there are to tap.
 #[derive(Clone, Copy)]
-struct Names<'n> {
-    looks: &'n [Choice],
-    genes: &'n [Choice],
+pub(super) struct Names<'n> {
+    pub(super) looks: &'n [Choice],
+    pub(super) genes: &'n [Choice],
 }
 
 /// A button that makes the form longer.
@@ -232,7 +253,27 @@ fn count_fields(draw: &Drawn<'_>, names: Names<'_>, at: usize, count: &CountForm
     html + "</fieldset>"
 }
 
-fn unread(draw: &Drawn<'_>, name: &str, names: Names<'_>, chosen: &[String]) -> String {
+/// The numbers of a count that is there already.
+fn counted_fields(draw: &Drawn<'_>, at: usize, counted: &CountedForm) -> String {
+    let name = |part: &str| format!("e{at}-{part}");
+    let mut html = written(&Legend { words: &format!("Written down: {}", counted.what) });
+    html.push_str("<div class=\"side\">");
+    let parts = [("unsexed", "Not sexed", 2), ("males", "Males", 0), ("females", "Females", 1)];
+    for (part, label, place) in parts {
+        html.push_str(&draw.input(Kind::Whole, &name(part), label, "", &counted.numbers[place]));
+        html.push_str(&hidden(&[(&name(&format!("was-{part}")), &counted.was[place])]));
+    }
+    html.push_str(&hidden(&[(&name("what"), &counted.what)]));
+    html + "</div></fieldset>"
+}
+
+#[derive(Template)]
+#[template(source = "<fieldset><legend>{{ words }}</legend>", ext = "html")]
+struct Legend<'l> {
+    words: &'l str,
+}
+
+pub(super) fn unread(draw: &Drawn<'_>, name: &str, names: Names<'_>, chosen: &[String]) -> String {
     let open = if chosen.is_empty() { "" } else { " open" };
     let legend = "Nobody could judge";
     let toggles = draw.toggles(name, legend, ["", ""], names.genes, chosen);
@@ -255,7 +296,13 @@ fn young_fields(draw: &Drawn<'_>, names: Names<'_>, at: usize, young: &YoungForm
     html
 }
 
-fn call_fields(draw: &Drawn<'_>, names: Names<'_>, prefix: &str, young: &YoungForm) -> String {
+/// What was called: looks, one of two, or nothing yet.
+pub(super) fn call_fields(
+    draw: &Drawn<'_>,
+    names: Names<'_>,
+    prefix: &str,
+    young: &YoungForm,
+) -> String {
     let name = |part: &str| format!("{prefix}-{part}");
     let calls = [
         Choice::new("looks", "I can call it"),

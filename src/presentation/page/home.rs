@@ -48,7 +48,7 @@ pub fn home(parts: &Home<'_>) -> String {
         ("Who may carry what", carriers(parts, true)),
         ("Hatchlings in doubt", hatchlings(parts)),
         ("Sires in doubt", sires(parts)),
-        ("Animals that are not bred here", carriers(parts, false)),
+        ("Young and other animals", carriers(parts, false)),
     ] {
         if !rows.is_empty() {
             open += rows.len();

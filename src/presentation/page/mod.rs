@@ -8,12 +8,15 @@
 
 mod address;
 mod animal;
+mod animal_form;
+mod assume_form;
 mod choices;
 mod clutch;
 mod clutch_form;
 mod frame;
 mod gene;
 mod home;
+mod mend_form;
 mod outcome;
 mod paper;
 mod rows;
@@ -21,12 +24,17 @@ mod trouble;
 mod widgets;
 
 pub use address::{animal as animal_address, clutch as clutch_address, coded};
-pub use animal::{animal, animals};
+pub use animal::{animal, animals, call_words, status_word};
+pub use animal_form::{AnimalForm, AnimalWords, animal_form};
+pub use assume_form::{AssumeForm, assume_form};
 pub use clutch::{clutch, clutches};
-pub use clutch_form::{Below, CHANGEABLE, ClutchForm, CountForm, YoungForm, clutch_form};
+pub use clutch_form::{
+    Below, CHANGEABLE, ClutchForm, CountForm, CountedForm, YoungForm, clutch_form,
+};
 pub use frame::{Frame, Here, script, style, together};
 pub use gene::gene;
 pub use home::{Home, home};
+pub use mend_form::{MendForm, mend_form, to_mend};
 pub use outcome::{Done, difference, done, meanwhile, outcome, part, undo};
 pub use paper::{labels, paper};
 pub use trouble::{fault, unanswerable, words, words_plainly};

@@ -169,7 +169,7 @@ pub fn meanwhile(differences: Option<&[Difference]>) -> String {
 pub fn done(outcome: &str) -> String {
     format!(
         "<div class=\"said\"><p class=\"now\" role=\"status\">It is written down.</p>{outcome}\
-         <p><a href=\"/undo\">Take it back</a></p></div>"
+         <p class=\"buttons\"><a class=\"button\" href=\"/undo\">Take it back</a></p></div>"
     )
 }
 
