@@ -8,8 +8,9 @@ use proveout::presentation::charts::{self, Chart, ModeBar, ModesPicture};
 use proveout::presentation::isolated;
 use proveout::presentation::report::{About, Parts, report};
 use proveout::questions::{
-    Asked, Expectation, GenotypesAnswer, IdentifyAnswer, LabelsAnswer, PairingsAnswer,
-    PairingsAsked, WhatIf, expected, genotypes, identify, labels, pairings, what_if,
+    Asked, CarrierMoved, Expectation, GenotypesAnswer, IdentifyAnswer, LabelsAnswer,
+    PairingsAnswer, PairingsAsked, Story, WhatIf, expected, genotypes, identify, labels, pairings,
+    what_if,
 };
 use proveout::records::{Colony, Format, read};
 
@@ -77,6 +78,13 @@ impl Answered {
             ("expected".to_owned(), charts::expected(&colony, &self.expected)),
             ("pairings".to_owned(), charts::pairings(&colony, &self.pairings)),
         ];
+        let moved = |story: &Story| CarrierMoved {
+            proposition: story.proposition,
+            before: Some(story.before),
+            after: story.after,
+        };
+        let moves: Vec<CarrierMoved> = self.genotypes.stories.iter().map(moved).collect();
+        all.push(("moved".to_owned(), charts::moved(&colony, &moves)));
         for (at, story) in self.genotypes.stories.iter().take(12).enumerate() {
             all.push((format!("ladder {at}"), charts::ladder(&colony, story)));
             all.push((format!("hundred {at}"), charts::hundred(&colony, story)));
