@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
+use super::planning_args::{EggsArgs, GoalArgs, PairingsArgs, ReportArgs};
+
 /// Hidden genotypes from clutch evidence.
 #[derive(Debug, Parser)]
 #[command(
@@ -19,8 +21,7 @@ use clap::{Parser, Subcommand, ValueEnum};
         proveout conflicts colony.toml    which record is wrong?\n  \
         proveout pairings colony.toml     which test pairing next?\n  \
         proveout eggs colony.toml --animal Bram --gene ash --mate Juniper   how many eggs?\n  \
-        proveout goal colony.toml --looks \"ash + tallow\"   how do I get there?
-  \
+        proveout goal colony.toml --looks \"ash + tallow\"   how do I get there?\n  \
         proveout labels colony.toml       what may I write on the label?\n  \
         proveout report colony.toml --out report.html   all of it, with pictures\n  \
         proveout simulate colony.toml     could this happen by luck?",
@@ -50,7 +51,7 @@ impl Args {
             Command::Eggs(eggs) => eggs.records.json,
             Command::Goal(goal) => goal.records.json,
             Command::Labels(labels) => labels.question.records.json,
-            Command::Report(question) => question.records.json,
+            Command::Report(report) => report.question.records.json,
         }
     }
 }
@@ -119,8 +120,9 @@ pub enum Command {
     /// Show me all of it. One page with pictures that needs no network, for screen and paper.
     #[command(before_help = "Examples:\n  \
         proveout report colony.toml --out report.html\n  \
-        proveout report colony.toml --gene ash --out ash.html")]
-    Report(Question),
+        proveout report colony.toml --gene ash --out ash.html\n  \
+        proveout report colony.toml --goal \"ash + tallow\" --out plans.html")]
+    Report(ReportArgs),
     /// Could this happen by luck? The same colony with its clutches drawn anew, as records.
     ///
     /// The hidden genotypes of the animals that came in are drawn from what all records say of
@@ -260,90 +262,6 @@ pub struct ModeArgs {
     pub limits: Limits,
 }
 
-/// `pairings`.
-#[derive(Debug, clap::Args)]
-pub struct PairingsArgs {
-    /// The colony, and what to narrow the question to.
-    #[command(flatten)]
-    pub question: Question,
-    /// One question only: whether this animal carries this gene.
-    #[arg(long, num_args = 2, value_names = ["ANIMAL", "GENE"])]
-    pub carrier: Vec<String>,
-    /// One question only: how this gene, of unknown inheritance, is inherited.
-    #[arg(long, value_name = "GENE", conflicts_with = "carrier")]
-    pub mode: Option<String>,
-    /// Hatched young of a clutch, instead of `clutch_size`.
-    #[arg(long, value_name = "NUMBER", value_parser = young)]
-    pub young: Option<f64>,
-    /// The chance from which on a question counts as settled.
-    #[arg(long, value_name = "CHANCE", default_value_t = 0.99, value_parser = above_half)]
-    pub level: f64,
-    /// Draws a picture of the answer as well: a file ending in .svg or .png.
-    #[arg(long, value_name = "FILE")]
-    pub chart: Option<PathBuf>,
-}
-
-/// `eggs`.
-#[derive(Debug, clap::Args)]
-pub struct EggsArgs {
-    /// Where the records come from.
-    #[command(flatten)]
-    pub records: Records,
-    /// The animal in question.
-    #[arg(long, value_name = "ID")]
-    pub animal: String,
-    /// The gene, or the allele of a gene with several.
-    #[arg(long, value_name = "NAME")]
-    pub gene: String,
-    /// The mate it would be bred to.
-    #[arg(long, value_name = "ID")]
-    pub mate: String,
-    /// The chance from which on the question counts as settled.
-    #[arg(long, value_name = "CHANCE", default_value_t = 0.95, value_parser = above_half)]
-    pub level: f64,
-    /// How surely that is to be reached.
-    #[arg(long, value_name = "CHANCE", default_value_t = 0.9, value_parser = slip)]
-    pub assurance: f64,
-    /// Draws a picture of the answer as well: a file ending in .svg or .png.
-    #[arg(long, value_name = "FILE")]
-    pub chart: Option<PathBuf>,
-    /// Whether it has to be exact, and the room for that.
-    #[command(flatten)]
-    pub limits: Limits,
-}
-
-/// `goal`.
-#[derive(Debug, clap::Args)]
-pub struct GoalArgs {
-    /// Where the records come from.
-    #[command(flatten)]
-    pub records: Records,
-    /// The looks wanted: names of looks or combinations, with + or a comma between them.
-    #[arg(
-        long,
-        value_name = "LOOKS",
-        required_unless_present = "genotype",
-        conflicts_with = "genotype"
-    )]
-    pub looks: Option<String>,
-    /// The genotypes wanted, with a comma between them.
-    #[arg(long, value_name = "GENOTYPES")]
-    pub genotype: Option<String>,
-    /// How surely a whole plan is to succeed.
-    #[arg(long, value_name = "CHANCE", default_value_t = 0.9, value_parser = slip)]
-    pub assurance: f64,
-    /// Seasons that a plan may take.
-    #[arg(long, value_name = "NUMBER", default_value_t = 5,
-        value_parser = clap::value_parser!(u32).range(1..=50))]
-    pub seasons: u32,
-    /// Hatched young of a clutch, instead of `clutch_size`.
-    #[arg(long, value_name = "NUMBER", value_parser = young)]
-    pub young: Option<f64>,
-    /// Whether it has to be exact, and the room for that.
-    #[command(flatten)]
-    pub limits: Limits,
-}
-
 /// `allelic`.
 #[derive(Debug, clap::Args)]
 pub struct AllelicArgs {
@@ -433,7 +351,7 @@ pub enum Notation {
     Json,
 }
 
-fn slip(text: &str) -> Result<f64, String> {
+pub(super) fn slip(text: &str) -> Result<f64, String> {
     match text.trim().parse::<f64>() {
         Ok(chance) if chance > 0.0 && chance < 1.0 => Ok(chance),
         _ => Err("expected a chance between 0 and 1, such as 0.01".into()),
@@ -447,14 +365,14 @@ fn level(text: &str) -> Result<f64, String> {
     }
 }
 
-fn above_half(text: &str) -> Result<f64, String> {
+pub(super) fn above_half(text: &str) -> Result<f64, String> {
     match text.trim().parse::<f64>() {
         Ok(chance) if chance > 0.5 && chance < 1.0 => Ok(chance),
         _ => Err("expected a chance above a half and below 1, such as 0.95".into()),
     }
 }
 
-fn young(text: &str) -> Result<f64, String> {
+pub(super) fn young(text: &str) -> Result<f64, String> {
     match text.trim().parse::<f64>() {
         Ok(number) if number > 0.0 && number <= 200.0 => Ok(number),
         _ => Err("expected a number of young up to 200, such as 6".into()),

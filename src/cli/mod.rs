@@ -16,6 +16,7 @@ mod mode;
 mod new;
 mod output;
 mod pairings;
+mod planning_args;
 mod progress;
 mod report;
 mod simulate;

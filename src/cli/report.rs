@@ -5,22 +5,31 @@ use sha2::{Digest, Sha256};
 use proveout::presentation::report::{About, Parts, report};
 use proveout::presentation::report_json;
 use proveout::questions::{
-    Asked, ModeAsked, PairingsAsked, expected, genotypes, identify, labels, mode, pairings, what_if,
+    Asked, GoalAsked, ModeAsked, PairingsAsked, eggs_of_best, expected, genotypes, goal, identify,
+    labels, mode, pairings, what_if,
 };
 use proveout::records::Inheritance;
 
-use super::args::Question;
+use super::goal::by_looks;
 use super::input::Source;
+use super::planning_args::ReportArgs;
 use super::progress::Progress;
 use super::{Failure, output};
 
 /// From this chance on a thing counts as proven.
 const LEVEL: f64 = 0.99;
 
-pub fn run(question: &Question) -> Result<(), Failure> {
+/// How surely a test is to be settled, and a plan to succeed.
+const ASSURANCE: f64 = 0.9;
+/// Seasons that a plan may take.
+const SEASONS: u32 = 5;
+
+pub fn run(args: &ReportArgs) -> Result<(), Failure> {
+    let question = &args.question;
     let source = Source::read(&question.records)?;
     let asked = Asked { explain: true, ..source.asked(question)? };
     let colony = &source.colony;
+    let target = args.goal.as_deref().map(|looks| by_looks(colony, looks)).transpose()?;
     let working = Progress::begin("working out the report");
     let ask = || {
         let genotypes = genotypes(colony, &asked)?;
@@ -40,16 +49,35 @@ pub fn run(question: &Question) -> Result<(), Failure> {
             Some(_) => {
                 let quick = Asked { explain: false, ..asked.clone() };
                 let (carrier, mode, young) = (None, None, None);
-                let wanted = PairingsAsked { asked: quick, carrier, mode, young, level: LEVEL };
+                let wanted = PairingsAsked {
+                    asked: quick,
+                    carrier,
+                    mode,
+                    allelic: None,
+                    young,
+                    level: LEVEL,
+                };
                 Some(pairings(colony, &wanted)?)
             }
             None => None,
         };
-        Ok((genotypes, identify, expected, what_if, modes, labels, pairings))
+        let eggs = match &pairings {
+            Some(answer) => eggs_of_best(colony, answer, ASSURANCE, asked.memory)?,
+            None => Vec::new(),
+        };
+        let goal = match &target {
+            Some(target) => {
+                let (target, assurance, memory) = (target.clone(), ASSURANCE, asked.memory);
+                let (seasons, young) = (SEASONS, None);
+                Some(goal(colony, &GoalAsked { target, assurance, seasons, young, memory })?)
+            }
+            None => None,
+        };
+        Ok((genotypes, identify, expected, what_if, modes, labels, pairings, eggs, goal))
     };
     let answers = ask().map_err(|why| source.failure(why));
     drop(working);
-    let (genotypes, identify, expected, what_if, modes, labels, pairings) = answers?;
+    let (genotypes, identify, expected, what_if, modes, labels, pairings, eggs, goal) = answers?;
     let about = About {
         file: file_name(&source.file),
         hash: hash(source.text.as_bytes()),
@@ -66,6 +94,8 @@ pub fn run(question: &Question) -> Result<(), Failure> {
         modes: &modes,
         labels: Some(&labels),
         pairings: pairings.as_ref(),
+        eggs: &eggs,
+        goal: goal.as_ref(),
     };
     let text = if question.records.json {
         report_json(&parts)

@@ -59,10 +59,10 @@ pub use modes::{
     set_priors,
 };
 pub use planning::{
-    Carrier, EggsAnswer, EggsAsked, EggsNeeded, EggsStep, GoalAnswer, GoalAsked, GoalHarm,
-    GoalKeep, GoalLook, GoalParent, GoalPlan, GoalStep, ModePairings, Outcome, Pairing,
-    PairingsAnswer, PairingsAsked, Prospect, Target, Verdicts, Young as ClutchYoung, eggs, goal,
-    mates_to_prove, pairings,
+    AllelicOutcome, AllelicPairing, AllelicPairings, Carrier, EggsAnswer, EggsAsked, EggsNeeded,
+    EggsStep, GoalAnswer, GoalAsked, GoalHarm, GoalKeep, GoalLook, GoalParent, GoalPlan, GoalStep,
+    ModePairings, Outcome, Pairing, PairingsAnswer, PairingsAsked, Prospect, Target, Verdicts,
+    Young as ClutchYoung, eggs, eggs_of_best, goal, mates_to_prove, pairings,
 };
 pub use propositions::{Copies, Proposition};
 pub use record_name::record_name;
