@@ -11,6 +11,7 @@ mod called;
 mod cautions;
 mod conflicts;
 mod customary;
+mod estimated;
 mod expected;
 mod fit;
 mod genotypes;
@@ -43,6 +44,7 @@ pub use called::{look_called, unnamed_young};
 pub use cautions::{Caution, CautionKind};
 pub use conflicts::{ConflictsAnswer, Slip, SlipKind, conflicts};
 pub use customary::Customary;
+pub use estimated::{Estimate, LoopClosers, loop_closers};
 pub use expected::{Expectation, expected};
 pub use fit::ClutchFit;
 pub use genotypes::{
