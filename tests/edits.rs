@@ -120,61 +120,65 @@ const KEYS: [&str; 12] = [
     "inheritance",
 ];
 
-/// A change that can be made; ids stay, so that records can be told apart.
-fn change(dice: &mut ChaCha8Rng, values: &Value, step: usize, full: bool) -> Change {
-    let record = record(dice, values);
+/// Keys by which records are told apart, or that hold other records.
+const KEPT: [&str; 8] = ["id", "hatchling", "count", "animal", "clutch", "gene", "assume", "mask"];
+
+/// A key that a record has; sometimes, and where it has none, one that it may not have.
+fn key_of(dice: &mut ChaCha8Rng, values: &Value, record: &Record) -> String {
+    let path = model::place(values, record).unwrap();
+    let table = model::find(values, &path).and_then(Value::as_table);
+    let keys = table.into_iter().flat_map(toml::Table::keys);
+    let keys: Vec<&String> = keys.filter(|key| !KEPT.contains(&key.as_str())).collect();
+    match keys.choose(dice) {
+        Some(key) if dice.random_bool(0.8) => (*key).clone(),
+        _ => (*KEYS.choose(dice).unwrap()).to_string(),
+    }
+}
+
+fn addition(dice: &mut ChaCha8Rng, values: &Value, step: usize) -> Change {
     let id = |kind: &str| ("id".to_string(), Entry::Text(format!("{kind}-{step}")));
     let clutches = ids(values, &["clutch"]);
     let some_clutch = clutches.choose(dice).cloned();
-    // A file that has grown shrinks again, and one that has shrunk grows.
-    match if full { dice.random_range(0..12) } else { dice.random_range(3..17) } {
-        1..5 => {
-            let key = KEYS.choose(dice).unwrap().to_string();
-            Change::Set { record, value: entry(dice, &key), key }
-        }
-        5 => {
-            let path = model::place(values, &record).unwrap();
-            let table = model::find(values, &path).and_then(Value::as_table);
-            let kept = ["id", "hatchling", "count", "animal", "clutch", "gene", "assume", "mask"];
-            let keys = table.into_iter().flat_map(toml::Table::keys);
-            let keys: Vec<&String> = keys.filter(|key| !kept.contains(&key.as_str())).collect();
-            let key = keys.choose(dice).map_or("looks".to_string(), |key| (*key).clone());
-            Change::Clear { record, key }
-        }
-        6..10
-            if record != Record::Top
-                && model::find(values, &model::place(values, &record).unwrap()).is_some() =>
-        {
-            Change::Remove { record }
-        }
-        0 | 6..8 => Change::Clear { record, key: "nothing".to_string() },
-        8 | 12 => Change::AddGene {
+    match (dice.random_range(0..5), some_clutch) {
+        (0, _) => Change::AddGene {
             name: format!("gene {step}"),
             fields: fields(dice, &["inheritance", "names", "looks"]),
         },
-        9 | 13 => Change::AddAnimal {
-            fields: [vec![id("animal")], fields(dice, &["sex", "looks", "either", "grown"])]
-                .concat(),
-        },
-        10 | 14 => {
+        (1, Some(clutch)) => {
+            let fields = [vec![id("young")], fields(dice, &["looks", "note", "either"])].concat();
+            Change::AddHatchling { clutch, fields }
+        }
+        (2, Some(clutch)) => {
+            Change::AddCount { clutch, fields: fields(dice, &["looks", "number"]) }
+        }
+        (3, _) => {
             let mut all = [vec![id("clutch")], fields(dice, &["sire", "sires"])].concat();
             if dice.random_bool(0.5) {
-                all.push((
-                    "hatchling".to_string(),
-                    Entry::List(vec![Entry::Table(vec![id("young")])]),
-                ));
+                let young = Entry::List(vec![Entry::Table(vec![id("young")])]);
+                all.push(("hatchling".to_string(), young));
             }
             Change::AddClutch { fields: all }
         }
-        _ => match some_clutch {
-            Some(clutch) if dice.random_bool(0.5) => {
-                let fields =
-                    [vec![id("young")], fields(dice, &["looks", "note", "either"])].concat();
-                Change::AddHatchling { clutch, fields }
-            }
-            Some(clutch) => Change::AddCount { clutch, fields: fields(dice, &["looks", "number"]) },
-            None => Change::AddAnimal { fields: vec![id("animal")] },
+        _ => Change::AddAnimal {
+            fields: [vec![id("animal")], fields(dice, &["sex", "looks", "either", "grown"])]
+                .concat(),
         },
+    }
+}
+
+/// A change that can be made; ids stay, so that records can be told apart.
+fn change(dice: &mut ChaCha8Rng, values: &Value, step: usize, full: bool) -> Change {
+    let record = record(dice, values);
+    let there = model::find(values, &model::place(values, &record).unwrap()).is_some();
+    match dice.random_range(0..100) {
+        // A file that has grown shrinks again.
+        0..20 if !full => addition(dice, values, step),
+        0..6 if record != Record::Top && there => Change::Remove { record },
+        20..35 => Change::Clear { key: key_of(dice, values, &record), record },
+        _ => {
+            let key = key_of(dice, values, &record);
+            Change::Set { record, value: entry(dice, &key), key }
+        }
     }
 }
 
@@ -284,7 +288,9 @@ fn checked(before: &str, change: &Change) -> String {
     if let Some(lost) = is_subsequence(kept, remarks(&after)) {
         told(&format!("lost or moved: {lost}"), &after);
     }
-    let rest = around.iter().flat_map(|part| lines(part, !removes));
+    // Blank lines may go with a heading.
+    let headings = body[touched.clone()].lines().any(|line| line.trim_start().starts_with('['));
+    let rest = around.iter().flat_map(|part| lines(part, !removes && !headings));
     let rest: Vec<&str> = rest.collect();
     let body_after = after.strip_prefix('\u{feff}').unwrap_or(&after);
     if let Some(lost) = is_subsequence(rest, lines(body_after, true)) {

@@ -16,6 +16,9 @@ use tempfile::TempDir;
 /// Names the file that a child process saves until it is killed.
 const CHILD: &str = "PROVEOUT_TEST_SAVES";
 
+/// How many lines each of the savers at the same time adds.
+const LINES: usize = 150;
+
 /// A version that tells its number on every line, so that a mixture or a torn end is seen.
 fn version(number: usize) -> String {
     let lines = 1 + number * 37 % 400;
@@ -112,7 +115,7 @@ fn savers_at_the_same_time_never_lose_a_line_of_one_another() {
     fs::write(&path, "").unwrap();
     let saver = |name: usize| {
         let mut kept = Kept::open(&path).unwrap();
-        for line in 0..25 {
+        for line in 0..LINES {
             loop {
                 kept.refresh().unwrap();
                 let text = format!("{}{name}:{line}\n", kept.text());
@@ -129,10 +132,10 @@ fn savers_at_the_same_time_never_lose_a_line_of_one_another() {
         (0..4).for_each(|name| drop(scope.spawn(move || saver(name))));
     });
     let text = fs::read_to_string(&path).unwrap();
-    assert_eq!(text.lines().count(), 100);
+    assert_eq!(text.lines().count(), 4 * LINES);
     for name in 0..4 {
         let own = text.lines().filter(|line| line.starts_with(&format!("{name}:")));
-        let wanted: Vec<String> = (0..25).map(|line| format!("{name}:{line}")).collect();
+        let wanted: Vec<String> = (0..LINES).map(|line| format!("{name}:{line}")).collect();
         assert_eq!(own.collect::<Vec<_>>(), wanted, "in its own order");
     }
 }

@@ -234,7 +234,7 @@ impl Pen {
             self.line("hides", &hides);
         }
         if !inline_animals {
-            for _ in 0..self.dice.random_range(0..5) {
+            for _ in 0..self.dice.random_range(0..9) {
                 let id = self.id("a");
                 let fields = self.animal(&id);
                 self.heading("[[", "animal");
@@ -253,7 +253,7 @@ impl Pen {
                 }
             }
         }
-        for _ in 0..self.dice.random_range(0..5) {
+        for _ in 0..self.dice.random_range(0..7) {
             self.clutch();
         }
         self.between();
