@@ -3,7 +3,7 @@
 mod animals;
 mod clutches;
 mod genes;
-mod text;
+pub(super) mod text;
 
 use super::{Assumptions, Call, Colony, Look, Observation, SexSystem};
 use text::{Section, inline, list, number, quoted};
