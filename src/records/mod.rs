@@ -14,6 +14,7 @@ mod gene;
 mod names;
 mod not_yet;
 mod read;
+pub mod sheet;
 mod starter;
 mod write;
 

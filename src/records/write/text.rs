@@ -5,11 +5,11 @@ use std::fmt::Write;
 use crate::records::Date;
 
 /// A heading with its keys.
-pub(super) struct Section {
-    heading: String,
+pub(in crate::records) struct Section {
+    pub(in crate::records) heading: String,
     /// Whether the heading is left out when no key stands below it.
     optional: bool,
-    keys: Vec<(String, String)>,
+    pub(in crate::records) keys: Vec<(String, String)>,
 }
 
 impl Section {
@@ -44,7 +44,7 @@ impl Section {
 }
 
 /// Text in quotes, whatever it contains.
-pub(super) fn quoted(text: &str) -> String {
+pub(in crate::records) fn quoted(text: &str) -> String {
     let mut quoted = String::with_capacity(text.len() + 2);
     quoted.push('"');
     for sign in text.chars() {
@@ -66,30 +66,30 @@ pub(super) fn quoted(text: &str) -> String {
 }
 
 /// A key: bare where it may be, else in quotes.
-pub(super) fn name(key: &str) -> String {
+pub(in crate::records) fn name(key: &str) -> String {
     let plain = |sign: char| sign.is_ascii_alphanumeric() || sign == '_' || sign == '-';
     if !key.is_empty() && key.chars().all(plain) { key.to_string() } else { quoted(key) }
 }
 
 /// A number in the shortest form that reads back as the same number.
-pub(super) fn number(value: f64) -> String {
+pub(in crate::records) fn number(value: f64) -> String {
     let whole = value.fract() == 0.0 && value.abs() < 1e15;
     if whole { format!("{value:.0}") } else { format!("{value:?}") }
 }
 
 /// A date: bare when known to the day, else in quotes.
-pub(super) fn date(date: Date) -> String {
+pub(in crate::records) fn date(date: Date) -> String {
     if date.day.is_some() { date.to_string() } else { quoted(&date.to_string()) }
 }
 
 /// A list of values that are TOML already.
-pub(super) fn list(values: impl IntoIterator<Item = String>) -> String {
+pub(in crate::records) fn list(values: impl IntoIterator<Item = String>) -> String {
     let values: Vec<_> = values.into_iter().collect();
     format!("[{}]", values.join(", "))
 }
 
 /// A table on one line; the values are TOML already.
-pub(super) fn inline<K: AsRef<str>>(keys: impl IntoIterator<Item = (K, String)>) -> String {
+pub(in crate::records) fn inline<K: AsRef<str>>(keys: impl IntoIterator<Item = (K, String)>) -> String {
     let keys: Vec<_> =
         keys.into_iter().map(|(key, value)| format!("{} = {value}", name(key.as_ref()))).collect();
     if keys.is_empty() { "{}".to_string() } else { format!("{{ {} }}", keys.join(", ")) }
