@@ -3,6 +3,8 @@
 use std::io::{ErrorKind, IsTerminal, Write};
 use std::path::Path;
 
+use proveout::records::keep::write_whole;
+
 use super::Failure;
 
 /// Writes an answer to standard output, or to a file that appears whole or not at all.
@@ -42,43 +44,13 @@ pub fn colour_on_stderr() -> bool {
 
 /// Writes a file beside its place and then moves it there, so that it is never half written.
 pub fn write_file(path: &Path, content: impl AsRef<[u8]>, overwrite: bool) -> Result<(), Failure> {
-    let failed = |what: &str, error: &dyn std::fmt::Display| {
-        Failure::File(format!("cannot {what} {}: {error}", path.display()))
-    };
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty());
-    let mut file = tempfile::Builder::new()
-        .prefix(".proveout-")
-        .permissions_like_new_file()
-        .tempfile_in(folder.unwrap_or(Path::new(".")))
-        .map_err(|error| failed("write", &error))?;
-    file.write_all(content.as_ref())
-        .and_then(|()| file.as_file().sync_all())
-        .map_err(|error| failed("write", &error))?;
-    let moved = if overwrite { file.persist(path) } else { file.persist_noclobber(path) };
-    match moved {
-        Ok(_) => Ok(()),
-        Err(error) if error.error.kind() == ErrorKind::AlreadyExists => Err(Failure::File(
-            format!("{} exists already and is left as it is; choose another name", path.display()),
-        )),
-        Err(error) => Err(failed("write", &error.error)),
-    }
-}
-
-/// A file made by a keeper is readable as other files are, not private as temporary ones.
-trait LikeNewFile {
-    fn permissions_like_new_file(&mut self) -> &mut Self;
-}
-
-impl LikeNewFile for tempfile::Builder<'_, '_> {
-    #[cfg(unix)]
-    fn permissions_like_new_file(&mut self) -> &mut Self {
-        use std::os::unix::fs::PermissionsExt;
-        // The system takes away what the user's mask forbids.
-        self.permissions(std::fs::Permissions::from_mode(0o666))
-    }
-
-    #[cfg(not(unix))]
-    fn permissions_like_new_file(&mut self) -> &mut Self {
-        self
-    }
+    write_whole(path, content.as_ref(), overwrite).map_err(|error| {
+        let name = path.display();
+        Failure::File(match error.kind() {
+            ErrorKind::AlreadyExists => {
+                format!("{name} exists already and is left as it is; choose another name")
+            }
+            _ => format!("cannot write {name}: {error}"),
+        })
+    })
 }

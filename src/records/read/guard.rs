@@ -60,6 +60,11 @@ pub(super) fn too_deep(text: &[u8], format: Format) -> Option<Span> {
     None
 }
 
+/// Whether a text nests brackets deeper than a records file ever needs.
+pub(in crate::records) fn is_too_deep(text: &str, format: Format) -> bool {
+    too_deep(text.as_bytes(), format).is_some()
+}
+
 fn line_end(text: &[u8], from: usize) -> usize {
     text[from..].iter().position(|byte| *byte == b'\n').map_or(text.len(), |length| from + length)
 }

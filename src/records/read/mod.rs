@@ -15,7 +15,7 @@ mod gene;
 mod gene_options;
 mod genotype;
 mod groups;
-mod guard;
+pub(in crate::records) mod guard;
 mod lines;
 mod observation;
 mod reader;

@@ -53,6 +53,7 @@ pub(super) fn compare(colony: &Colony, gathered: &mut Gathered) -> Compared {
     let mut groups = std::mem::take(&mut gathered.groups);
     for group in &mut groups {
         let clutch = colony.find_clutch(&group.id);
+        group.is_new = clutch.is_none();
         file.one_group(gathered, &mut compared, clutch, group);
     }
     gathered.groups = groups;

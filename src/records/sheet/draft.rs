@@ -72,16 +72,13 @@ pub(super) struct Base<'a> {
 ///
 /// # Errors
 ///
-/// Mistakes that lead back to no row.
+/// The draft, and mistakes in it that lead back to no row.
 pub(super) fn check(
     base: &Base,
     gathered: &mut Gathered,
     filled: &[Filled],
-) -> Result<bool, Vec<RecordError>> {
+) -> Result<bool, (String, Vec<RecordError>)> {
     let draft = draft(base, gathered, filled);
-    if gathered.nothing_new() {
-        return Ok(true);
-    }
     let Err(errors) = read(draft.text.as_bytes(), Format::Toml) else { return Ok(true) };
     let mut nowhere = Vec::new();
     let before = gathered.left.len();
@@ -94,7 +91,7 @@ pub(super) fn check(
             leave(&mut gathered.left, row, trouble(error));
         }
     }
-    if gathered.left.len() > before { Ok(false) } else { Err(nowhere) }
+    if gathered.left.len() > before { Ok(false) } else { Err((draft.text, nowhere)) }
 }
 
 fn trouble(error: &RecordError) -> Trouble {
@@ -146,8 +143,7 @@ fn draft(base: &Base, gathered: &Gathered, filled: &[Filled]) -> Draft {
     if let Some(colony) = base.colony {
         old_clutches(&mut draft, colony, gathered, &by_target, &lines);
     }
-    let is_new = |id: &str| base.colony.is_none_or(|colony| colony.find_clutch(id).is_none());
-    for group in gathered.groups.iter().filter(|group| is_new(&group.id)) {
+    for group in gathered.groups.iter().filter(|group| group.is_new) {
         if gathered.goes_in(group) {
             draft.own(lines.clutch(group), Some(&group.id));
             for facts in &group.young {

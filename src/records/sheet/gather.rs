@@ -38,6 +38,8 @@ pub(super) struct Group {
     pub young: Vec<Facts>,
     /// Every row that speaks of it, but for repeated ones.
     pub rows: Vec<usize>,
+    /// Whether the file does not have it yet.
+    pub is_new: bool,
 }
 
 /// The sheet put together.
@@ -76,7 +78,11 @@ pub(super) fn gather(rows: Vec<Facts>, join_unnamed: bool) -> Gathered {
             (Some(Kind::Founder), _) => gathered.founders.push(facts),
             (_, Some(clutch)) => {
                 let at = *index.entry(clutch.clone()).or_insert_with(|| {
-                    gathered.groups.push(Group { id: clutch.clone(), ..Group::default() });
+                    gathered.groups.push(Group {
+                        id: clutch.clone(),
+                        is_new: true,
+                        ..Group::default()
+                    });
                     gathered.groups.len() - 1
                 });
                 gathered.add_to_group(at, facts);

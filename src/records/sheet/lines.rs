@@ -32,10 +32,9 @@ pub(super) struct Lines<'n, F: Fn(Look) -> &'n str> {
 }
 
 impl<'n, F: Fn(Look) -> &'n str> Lines<'n, F> {
-    fn record(&self, heading: &str, facts: &Facts, with_hatched: bool) -> Vec<Line> {
+    fn facts(&self, facts: &Facts, with_hatched: bool) -> Vec<Fact> {
         let mut keys: Vec<Fact> = Vec::new();
-        let id = facts.id.as_deref().map(|id| Fact { key: "id".into(), value: quoted(id) });
-        keys.extend(id);
+        keys.extend(facts.id.as_deref().map(id_fact));
         keys.extend(facts.sex.clone());
         keys.extend(facts.hatched.clone().filter(|_| with_hatched));
         keys.extend(facts.looks.as_deref().map(|looks| looks_fact(looks, &self.name)));
@@ -43,41 +42,63 @@ impl<'n, F: Fn(Look) -> &'n str> Lines<'n, F> {
             keys.push(told_fact(&facts.told));
         }
         keys.extend(facts.own.iter().cloned());
-        if let Some(number) = facts.number {
-            keys.push(number_fact(number));
+        keys.extend(facts.number.map(number_fact));
+        keys
+    }
+
+    /// The keys of a founder.
+    pub fn founder_facts(&self, facts: &Facts) -> Vec<Fact> {
+        self.facts(facts, true)
+    }
+
+    /// The keys of a clutch without its young, each with its row.
+    pub fn clutch_facts(&self, group: &Group) -> Vec<(Fact, usize)> {
+        let row = group.rows.first().copied().unwrap_or_default();
+        let order = ["dam", "sire", "laid", "hatched", "eggs", "slugs", "died"];
+        let place = |key: &str| order.iter().position(|known| *known == key);
+        let mut facts = group.facts.clone();
+        facts.sort_by_key(|(fact, _)| place(&fact.key).unwrap_or(order.len()));
+        facts.insert(0, (id_fact(&group.id), row));
+        facts
+    }
+
+    /// The keys of each record of young that one row holds, and whether it is a count.
+    pub fn young_facts(&self, facts: &Facts) -> Vec<(bool, Vec<Fact>)> {
+        if facts.counts.is_empty() {
+            return vec![(facts.number.is_some(), self.facts(facts, false))];
         }
-        section(heading, facts.row, keys.into_iter().map(|fact| (fact, facts.row)))
+        let count = |(looks, number): &(Vec<Look>, [u32; 3])| {
+            (true, vec![looks_fact(looks, &self.name), number_fact(*number)])
+        };
+        facts.counts.iter().map(count).collect()
     }
 
     /// `[[animal]]`.
     pub fn founder(&self, facts: &Facts) -> Vec<Line> {
-        self.record("[[animal]]", facts, true)
+        let row = facts.row;
+        section("[[animal]]", row, self.founder_facts(facts).into_iter().map(|fact| (fact, row)))
     }
 
     /// `[[clutch]]` without its young.
     pub fn clutch(&self, group: &Group) -> Vec<Line> {
         let row = group.rows.first().copied().unwrap_or_default();
-        let id = Fact { key: "id".into(), value: quoted(&group.id) };
-        let order = ["dam", "sire", "laid", "hatched", "eggs", "slugs", "died"];
-        let place = |key: &str| order.iter().position(|known| *known == key);
-        let mut facts = group.facts.clone();
-        facts.sort_by_key(|(fact, _)| place(&fact.key).unwrap_or(order.len()));
-        section("[[clutch]]", row, std::iter::once((id, row)).chain(facts))
+        section("[[clutch]]", row, self.clutch_facts(group))
     }
 
     /// `[[clutch.hatchling]]` or `[[clutch.count]]`, of which one row may hold several.
     pub fn young(&self, facts: &Facts) -> Vec<Line> {
-        if !facts.counts.is_empty() {
-            let counts = facts.counts.iter().flat_map(|(looks, number)| {
-                let keys = [looks_fact(looks, &self.name), number_fact(*number)];
-                section("[[clutch.count]]", facts.row, keys.map(|fact| (fact, facts.row)))
-            });
-            return counts.collect();
-        }
-        let heading =
-            if facts.number.is_some() { "[[clutch.count]]" } else { "[[clutch.hatchling]]" };
-        self.record(heading, facts, false)
+        let row = facts.row;
+        let heading = |count| if count { "[[clutch.count]]" } else { "[[clutch.hatchling]]" };
+        let records = self.young_facts(facts).into_iter();
+        let lines = records.flat_map(|(count, keys)| {
+            section(heading(count), row, keys.into_iter().map(|fact| (fact, row)))
+        });
+        lines.collect()
     }
+}
+
+fn id_fact(id: impl AsRef<str>) -> Fact {
+    Fact { key: "id".to_string(), value: quoted(id.as_ref()) }
 }
 
 /// `number = 3`, or `"1.2.0"`.

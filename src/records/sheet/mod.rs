@@ -1,17 +1,29 @@
 //! Sheets of cells: how they become records, and how records become a sheet.
+
+mod against;
 mod cells;
+mod changes;
 mod columns;
 mod dates;
+mod declared;
+mod draft;
 mod encoding;
 mod facts;
+mod gather;
+mod import;
+mod lines;
 mod mapping;
 mod names;
 mod numbers;
 mod rows;
 mod understand;
+mod waits;
 mod words;
 
 pub use cells::{Row, Sheet, inert};
+pub use columns::own_mapping;
 pub use encoding::Encoding;
+pub use import::{Added, CannotImport, Outcome, Report, import};
 pub use mapping::{Mapping, Means, Question};
 pub use names::Names;
+pub use understand::Trouble;

@@ -89,7 +89,9 @@ pub(in crate::records) fn list(values: impl IntoIterator<Item = String>) -> Stri
 }
 
 /// A table on one line; the values are TOML already.
-pub(in crate::records) fn inline<K: AsRef<str>>(keys: impl IntoIterator<Item = (K, String)>) -> String {
+pub(in crate::records) fn inline<K: AsRef<str>>(
+    keys: impl IntoIterator<Item = (K, String)>,
+) -> String {
     let keys: Vec<_> =
         keys.into_iter().map(|(key, value)| format!("{} = {value}", name(key.as_ref()))).collect();
     if keys.is_empty() { "{}".to_string() } else { format!("{{ {} }}", keys.join(", ")) }
