@@ -150,7 +150,12 @@ impl File<'_> {
         }));
     }
 
-    fn other_origin(&self, animal: &Animal, facts: &Facts, clutch: Option<&str>) -> Option<Trouble> {
+    fn other_origin(
+        &self,
+        animal: &Animal,
+        facts: &Facts,
+        clutch: Option<&str>,
+    ) -> Option<Trouble> {
         let name = facts.id.as_deref().unwrap_or_default();
         match (animal.origin, clutch) {
             (Origin::Founder, Some(clutch)) => Some(Trouble::new(format!(

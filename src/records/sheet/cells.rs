@@ -82,9 +82,10 @@ fn likely_separator(text: &str) -> char {
             .filter(|record| record.iter().any(|cell| !cell.trim().is_empty()))
             .map(|record| record.len())
             .collect();
-        let width = widths.iter().copied().max_by_key(|width| {
-            (widths.iter().filter(|other| *other == width).count(), *width)
-        });
+        let width = widths
+            .iter()
+            .copied()
+            .max_by_key(|width| (widths.iter().filter(|other| *other == width).count(), *width));
         let width = width.filter(|width| *width > 1).unwrap_or(0);
         let alike = widths.iter().filter(|other| **other == width && width > 1).count();
         (alike * 4 >= widths.len() * 3, width, alike)
@@ -167,7 +168,11 @@ pub fn plain(cell: &str) -> String {
 /// A column as a spreadsheet calls it: A, B, … Z, AA.
 pub fn column_name(column: usize) -> String {
     let letter = char::from(b'A' + u8::try_from(column % 26).unwrap_or(0));
-    if column < 26 { letter.to_string() } else { column_name(column / 26 - 1) + &letter.to_string() }
+    if column < 26 {
+        letter.to_string()
+    } else {
+        column_name(column / 26 - 1) + &letter.to_string()
+    }
 }
 
 #[cfg(test)]

@@ -35,7 +35,8 @@ pub fn headings(row: &Row) -> Vec<String> {
     let mut headings: Vec<String> = Vec::new();
     for (column, cell) in row.cells.iter().enumerate() {
         let plain = cell.split_whitespace().collect::<Vec<_>>().join(" ");
-        let plain = if plain.is_empty() { format!("column {}", column_name(column)) } else { plain };
+        let plain =
+            if plain.is_empty() { format!("column {}", column_name(column)) } else { plain };
         let mut heading = plain.clone();
         let mut copy = 2;
         while headings.contains(&heading) {
@@ -47,8 +48,13 @@ pub fn headings(row: &Row) -> Vec<String> {
     headings
 }
 
+/// Whether a sheet has the headings that `export` writes.
+pub fn is_own(sheet: &Sheet) -> bool {
+    sheet.rows.first().is_some_and(|first| are_own(&headings(first)))
+}
+
 /// Whether these are the headings that `export` writes.
-pub fn are_own(headings: &[String]) -> bool {
+fn are_own(headings: &[String]) -> bool {
     let has = |word: &str| headings.iter().any(|heading| fold(heading) == word);
     let known = |heading: &String| OWN.iter().any(|(own, _)| *own == fold(heading));
     ["kind", "animal", "more", "clutch more"].into_iter().all(has) && headings.iter().all(known)
@@ -95,7 +101,8 @@ impl Columns {
         let mut questions = Vec::new();
         for (column, name) in headings(heading).iter().enumerate() {
             let found = mapping.columns.iter().find(|(known, _)| known == name);
-            let used = || sheet.rows.iter().any(|row| row.number > at && !row.cell(column).is_empty());
+            let used =
+                || sheet.rows.iter().any(|row| row.number > at && !row.cell(column).is_empty());
             if found.is_none() && (!heading.cell(column).is_empty() || used()) {
                 let text = format!("the column `{name}` of the sheet is not under [columns]");
                 questions.push(Question { line: None, text });
@@ -104,7 +111,8 @@ impl Columns {
         }
         // Cells beyond the last heading would be lost without a word.
         let wide = sheet.rows.iter().filter(|row| row.number > at);
-        let beyond = wide.clone().find(|row| row.cells.iter().skip(means.len()).any(|c| !c.is_empty()));
+        let beyond =
+            wide.clone().find(|row| row.cells.iter().skip(means.len()).any(|c| !c.is_empty()));
         if let Some(row) = beyond {
             let text = format!("row {} has more cells than there are headings", row.number);
             questions.push(Question { line: None, text });

@@ -16,27 +16,41 @@ pub(super) fn declarations(mapping: &Mapping, sheet: &Sheet) -> Result<String, V
     let question = |text: String| vec![Question { line: None, text }];
     let mut declared = mapping.declarations.clone();
     if declared.is_empty() {
-        let carried = carried(mapping, sheet)?;
-        declared = toml::from_str(&carried).map_err(|error| {
-            question(format!("the genes in the sheet cannot be read: {}", error.message()))
-        })?;
+        for (row, cell) in carried(mapping, sheet)? {
+            let table: toml::Table = toml::from_str(&cell).map_err(|error| {
+                question(format!("row {row} cannot be read: {}", error.message()))
+            })?;
+            join(&mut declared, table);
+        }
     }
     toml::to_string(&declared).map_err(|error| question(format!("the genes: {error}")))
 }
 
-fn carried(mapping: &Mapping, sheet: &Sheet) -> Result<String, Vec<Question>> {
+/// The cells with genes and settings, in the order of the rows.
+fn carried(mapping: &Mapping, sheet: &Sheet) -> Result<Vec<(usize, String)>, Vec<Question>> {
     let columns = Columns::of(sheet, mapping)?;
-    let mut text = String::new();
+    let mut cells = Vec::new();
     for row in sheet.rows.iter().filter(|row| row.number > mapping.heading_row) {
         let kind = columns.cells(row, &Means::Kind).next().map(fold);
         if matches!(kind.as_deref(), Some("gene" | "colony")) {
-            for cell in columns.cells(row, &Means::More) {
-                text += cell;
-                text.push('\n');
+            let texts = columns.cells(row, &Means::More);
+            cells.extend(texts.map(|text| (row.number, text.to_string())));
+        }
+    }
+    Ok(cells)
+}
+
+/// Puts the keys of a second table into a first one: tables and lists of both are joined.
+fn join(first: &mut toml::Table, second: toml::Table) {
+    for (key, value) in second {
+        match (first.get_mut(&key), value) {
+            (Some(toml::Value::Table(known)), toml::Value::Table(more)) => join(known, more),
+            (Some(toml::Value::Array(known)), toml::Value::Array(more)) => known.extend(more),
+            (_, value) => {
+                first.insert(key, value);
             }
         }
     }
-    Ok(text)
 }
 
 /// A colony with these genes, to look names up in; its one animal is nobody.

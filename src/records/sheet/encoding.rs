@@ -34,12 +34,17 @@ impl Encoding {
 /// has no mark.
 pub fn decode(bytes: &[u8]) -> Result<(String, Encoding), String> {
     if bytes.len() > MAX_BYTES {
-        return Err(format!("the sheet has {} MiB, and at most 32 MiB are read", bytes.len() >> 20));
+        return Err(format!(
+            "the sheet has {} MiB, and at most 32 MiB are read",
+            bytes.len() >> 20
+        ));
     }
     if bytes.starts_with(b"PK\x03\x04") || bytes.starts_with(b"\xd0\xcf\x11\xe0") {
-        return Err("this is a workbook; save the sheet as CSV (comma-separated values) and import \
+        return Err(
+            "this is a workbook; save the sheet as CSV (comma-separated values) and import \
                     that file"
-            .to_string());
+                .to_string(),
+        );
     }
     let (codec, encoding) = match bytes {
         [0xff, 0xfe, ..] => (UTF_16LE, Encoding::Utf16),
@@ -52,9 +57,11 @@ pub fn decode(bytes: &[u8]) -> Result<(String, Encoding), String> {
         return Err("the sheet begins as UTF-16 and is broken further on; save it as UTF-8".into());
     }
     if text.contains('\0') {
-        return Err("the sheet is not text, or UTF-16 without a mark at its beginning; save it as \
+        return Err(
+            "the sheet is not text, or UTF-16 without a mark at its beginning; save it as \
                     CSV in UTF-8"
-            .to_string());
+                .to_string(),
+        );
     }
     Ok((text.into_owned(), encoding))
 }

@@ -125,7 +125,7 @@ pub fn import(
         return Err(CannotImport::Unsound { text: text.unwrap_or_default(), errors });
     }
     let reports = reports(&gathered, &texts);
-    let known = compared.known.len();
+    let known = compared.known.iter().filter(|row| !gathered.left.contains_key(row)).count();
     let repeated = gathered.repeated;
     Ok(Outcome { added, reports, known, repeated, rows: texts.len(), text })
 }
@@ -147,13 +147,13 @@ impl Gathered {
     /// Whether anything is left to go in.
     pub(super) fn anything(&self, compared: &Compared) -> bool {
         let mut filled = compared.filled.iter();
-        let new_clutch =
-            |group: &super::gather::Group| group.is_new && self.goes_in(group);
+        let new_clutch = |group: &super::gather::Group| group.is_new && self.goes_in(group);
         filled.any(|one| !self.left.contains_key(&one.row))
             || self.new_founders().next().is_some()
-            || self.groups.iter().any(|group| {
-                new_clutch(group) || self.new_young(group).next().is_some()
-            })
+            || self
+                .groups
+                .iter()
+                .any(|group| new_clutch(group) || self.new_young(group).next().is_some())
     }
 }
 

@@ -112,14 +112,10 @@ fn number_fact([males, females, unsexed]: [u32; 3]) -> Fact {
 
 /// A heading with its keys, an empty line in front.
 fn section(heading: &str, row: usize, keys: impl IntoIterator<Item = (Fact, usize)>) -> Vec<Line> {
-    let mut lines = vec![
-        Line { text: String::new(), row },
-        Line { text: heading.to_string(), row },
-    ];
-    let line = |(fact, row): (Fact, usize)| Line {
-        text: format!("{} = {}", fact.key, fact.value),
-        row,
-    };
+    let mut lines =
+        vec![Line { text: String::new(), row }, Line { text: heading.to_string(), row }];
+    let line =
+        |(fact, row): (Fact, usize)| Line { text: format!("{} = {}", fact.key, fact.value), row };
     lines.extend(keys.into_iter().map(line));
     lines
 }

@@ -1,6 +1,7 @@
 //! The mapping: what the columns and words of one sheet mean, as its keeper has checked it.
 
-use toml_edit::{Document, Item, TableLike};
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
 
 use super::dates::{DateRules, Order, SIGNS};
 use super::words::{STATUS, fold};
@@ -207,17 +208,15 @@ impl Mapping {
     /// its lines: at least one entry.
     pub fn read(text: &str) -> Result<Mapping, Vec<Question>> {
         let text = text.strip_prefix('\u{feff}').unwrap_or(text);
-        let parsed = Document::parse(text).and_then(|document| {
-            let declared = toml::from_str::<toml::Table>(text);
-            Ok((document, declared.unwrap_or_default()))
-        });
-        let (document, declared) = parsed.map_err(|error| {
+        let broken = |error: toml::de::Error| {
             let line = error.span().map(|span| line_of(text, span.start));
             vec![Question { line, text: format!("this is not TOML: {}", error.message()) }]
-        })?;
+        };
+        let document = DeTable::parse(text).map_err(broken)?.into_inner();
+        let declared: toml::Table = toml::from_str(text).map_err(broken)?;
         let mut reader = Reader { text, questions: Vec::new(), mapping: Mapping::default() };
-        for (key, item) in document.as_table().iter() {
-            reader.table(key, item);
+        for (key, item) in document.iter() {
+            reader.table(key.get_ref(), item);
         }
         reader.open_in_genes(&document);
         let kept = declared.into_iter().filter(|(key, _)| DECLARATIONS.contains(&key.as_str()));
@@ -240,7 +239,7 @@ struct Reader<'t> {
 
 impl Reader<'_> {
     fn ask(&mut self, item: Option<&Item>, text: String) {
-        let line = item.and_then(Item::span).map(|span| line_of(self.text, span.start));
+        let line = item.map(|item| line_of(self.text, item.span().start));
         self.questions.push(Question { line, text });
     }
 
@@ -248,7 +247,7 @@ impl Reader<'_> {
         if DECLARATIONS.contains(&key) {
             return;
         }
-        let Some(table) = item.as_table_like().filter(|_| TABLES.contains(&key)) else {
+        let Some(table) = table_of(item).filter(|_| TABLES.contains(&key)) else {
             let near = nearest(key, TABLES.into_iter().chain(DECLARATIONS));
             let hint = near.map_or(String::new(), |near| format!("; did you mean `{near}`?"));
             return self.ask(Some(item), format!("a mapping has no `{key}`{hint}"));
@@ -261,14 +260,15 @@ impl Reader<'_> {
         }
     }
 
-    fn sheet(&mut self, table: &dyn TableLike) {
+    fn sheet(&mut self, table: &DeTable) {
         for (key, item) in table.iter() {
+            let key = key.get_ref().as_ref();
             match key {
                 "separator" => {
                     let found = self.choice(key, item, &[(",", ','), (";", ';'), ("\t", '\t')]);
                     self.mapping.separator = found;
                 }
-                "heading_row" => match item.as_integer().and_then(|row| usize::try_from(row).ok()) {
+                "heading_row" => match whole(item).and_then(|row| usize::try_from(row).ok()) {
                     Some(row) if row > 0 => self.mapping.heading_row = row,
                     _ => self.ask(Some(item), "`heading_row` is the number of a row".into()),
                 },
@@ -300,7 +300,7 @@ impl Reader<'_> {
     }
 
     fn choice<T: Copy>(&mut self, key: &str, item: &Item, words: &[(&str, T)]) -> Option<T> {
-        let written = item.as_str().unwrap_or_default();
+        let written = word_of(item);
         let found = words.iter().find(|(word, _)| *word == written).map(|(_, value)| *value);
         if found.is_none() {
             let list: Vec<String> = words.iter().map(|(word, _)| format!("{word:?}")).collect();
@@ -310,10 +310,11 @@ impl Reader<'_> {
         found
     }
 
-    fn dates(&mut self, table: &dyn TableLike) {
+    fn dates(&mut self, table: &DeTable) {
         for (key, item) in table.iter() {
+            let key = key.get_ref().as_ref();
             let sign = SIGNS.iter().position(|sign| key.chars().eq([*sign]));
-            match (sign, key, item.as_integer()) {
+            match (sign, key, whole(item)) {
                 (Some(sign), ..) => {
                     let what = format!("the order of dates with `{key}`");
                     self.mapping.dates.orders[sign] = self.choice(&what, item, &Order::WORDS);
@@ -323,15 +324,18 @@ impl Reader<'_> {
                 }
                 _ => self.ask(
                     Some(item),
-                    format!("`[dates]` has `\".\"`, `\"/\"`, `\"-\"` and `years_from`, not `{key}`"),
+                    format!(
+                        "`[dates]` has `\".\"`, `\"/\"`, `\"-\"` and `years_from`, not `{key}`"
+                    ),
                 ),
             }
         }
     }
 
-    fn columns(&mut self, table: &dyn TableLike) {
+    fn columns(&mut self, table: &DeTable) {
         for (heading, item) in table.iter() {
-            let written = item.as_str().unwrap_or_default();
+            let heading = heading.get_ref().as_ref();
+            let written = word_of(item);
             match Means::of(written) {
                 Some(means) => self.mapping.columns.push((heading.to_string(), means)),
                 None if written == "?" => {
@@ -350,21 +354,22 @@ impl Reader<'_> {
     }
 
     /// A fact that stands in two columns would have to be guessed.
-    fn once_each(&mut self, table: &dyn TableLike) {
+    fn once_each(&mut self, table: &DeTable) {
         let several = [Means::Ignored, Means::Note, Means::ClutchNote, Means::SoldAs];
         let columns = self.mapping.columns.clone();
         for (at, (heading, means)) in columns.iter().enumerate() {
             let first = columns[..at].iter().find(|(_, other)| other == means);
             if let Some((first, _)) = first.filter(|_| !several.contains(means)) {
                 let text = format!("`{first}` and `{heading}` both mean {}", means.word());
-                self.ask(table.get(heading), text);
+                self.ask(table.get(heading.as_str()), text);
             }
         }
     }
 
-    fn words(&mut self, room: &str, table: &dyn TableLike) {
+    fn words(&mut self, room: &str, table: &DeTable) {
         for (word, item) in table.iter() {
-            let means = item.as_str().unwrap_or_default().trim().to_string();
+            let word = word.get_ref().as_ref();
+            let means = word_of(item).trim().to_string();
             let allowed: &[&str] = match room {
                 "sex" => &["male", "female", "unknown", "report"],
                 "status" => &["report"],
@@ -380,7 +385,7 @@ impl Reader<'_> {
                 let text = format!("`{word}` cannot mean `{means}` under [{room}]");
                 self.ask(Some(item), text);
             }
-            let line = item.span().map_or(0, |span| line_of(self.text, span.start));
+            let line = line_of(self.text, item.span().start);
             let word = Word { word: fold(word), means, line };
             match room {
                 "sex" => self.mapping.sexes.push(word),
@@ -390,12 +395,12 @@ impl Reader<'_> {
         }
     }
 
-    fn open_in_genes(&mut self, document: &Document<&str>) {
-        let Some(genes) = document.get("gene").and_then(Item::as_table_like) else { return };
+    fn open_in_genes(&mut self, document: &DeTable) {
+        let Some(genes) = document.get("gene").and_then(table_of) else { return };
         for (name, gene) in genes.iter() {
-            for (_, item) in gene.as_table_like().into_iter().flat_map(|table| table.iter()) {
-                if item.as_str().is_some_and(|value| value.trim() == "?") {
-                    let text = format!("how `{name}` is inherited is still open");
+            for (_, item) in table_of(gene).into_iter().flat_map(|table| table.iter()) {
+                if word_of(item).trim() == "?" {
+                    let text = format!("how `{}` is inherited is still open", name.get_ref());
                     self.ask(Some(item), text);
                 }
             }
@@ -403,8 +408,37 @@ impl Reader<'_> {
     }
 }
 
+type Item<'t> = Spanned<DeValue<'t>>;
+
+fn table_of<'i, 't>(item: &'i Item<'t>) -> Option<&'i DeTable<'t>> {
+    match item.get_ref() {
+        DeValue::Table(table) => Some(table),
+        _ => None,
+    }
+}
+
+/// A text, or nothing.
+fn word_of<'i>(item: &'i Item) -> &'i str {
+    match item.get_ref() {
+        DeValue::String(text) => text,
+        _ => "",
+    }
+}
+
+fn whole(item: &Item) -> Option<i64> {
+    match item.get_ref() {
+        DeValue::Integer(number) => i64::from_str_radix(number.as_str(), number.radix()).ok(),
+        _ => None,
+    }
+}
+
 fn texts(item: &Item) -> Option<Vec<String>> {
-    item.as_array()?.iter().map(|value| value.as_str().map(str::to_string)).collect()
+    let DeValue::Array(list) = item.get_ref() else { return None };
+    let text = |item: &Item| match item.get_ref() {
+        DeValue::String(text) => Some(text.to_string()),
+        _ => None,
+    };
+    list.iter().map(text).collect()
 }
 
 #[cfg(test)]

@@ -50,9 +50,10 @@ impl Names {
     fn add_other_names(&mut self, colony: &Colony, id: GeneId) {
         let gene = colony.gene(id);
         for aka in &gene.aka {
-            for (look, named) in
-                [(gene.name.clone(), aka.clone()), (format!("super {}", gene.name), format!("super {aka}"))]
-            {
+            for (look, named) in [
+                (gene.name.clone(), aka.clone()),
+                (format!("super {}", gene.name), format!("super {aka}")),
+            ] {
                 if let Some(at) = gene.looks.iter().position(|name| *name == look) {
                     self.add_look(&named, vec![Look { gene: id, class: at + 1 }]);
                 }
@@ -94,7 +95,9 @@ impl Names {
     /// The name of one look.
     pub fn printed(&self, look: Look) -> &str {
         let looks = self.printed.get(look.gene.0);
-        looks.and_then(|looks| looks.get(look.class.wrapping_sub(1))).map_or("normal", String::as_str)
+        looks
+            .and_then(|looks| looks.get(look.class.wrapping_sub(1)))
+            .map_or("normal", String::as_str)
     }
 
     /// How many of the first `tokens` make the longest name of a look or an allele.

@@ -5,6 +5,7 @@ use rustc_hash::FxHashMap;
 use super::cells::{Row, Sheet};
 use super::columns::Columns;
 use super::facts::{Fact, Facts, Kind, Told};
+use super::kinds::{alone, check_count, check_founder, likely_kind, no_kind};
 use super::mapping::{Mapping, Means, Question, Word};
 use super::names::Names;
 use super::numbers::{whole, young};
@@ -198,7 +199,8 @@ impl<'a> Rows<'a> {
         match toml::from_str::<toml::Table>(cell) {
             Ok(table) => {
                 let all = table.iter().map(|(key, value)| fact(&name(key), value.to_string()));
-                if *means == Means::More { &mut facts.own } else { &mut facts.of_clutch }.extend(all);
+                if *means == Means::More { &mut facts.own } else { &mut facts.of_clutch }
+                    .extend(all);
             }
             Err(_) if facts_are_declared(self.cell(row, &Means::Kind)) => {}
             Err(_) => facts.trouble(
@@ -238,13 +240,14 @@ impl<'a> Rows<'a> {
         (facts.dam, facts.sire) = (group.dam, group.sire);
         let laid = self.date("laid", group.laid, facts);
         facts.of_clutch.extend(laid);
-        for (means, key) in
-            [(Means::Eggs, "eggs"), (Means::Slugs, "slugs"), (Means::Died, "died")]
+        for (means, key) in [(Means::Eggs, "eggs"), (Means::Slugs, "slugs"), (Means::Died, "died")]
         {
             let Some(cell) = self.cell(row, &means) else { continue };
             match whole(&cell, self.mapping.decimal_comma) {
                 Ok(count) => facts.of_clutch.push(fact(key, count.to_string())),
-                Err(reason) => facts.troubles.push(Trouble::new(format!("{key}: `{cell}` {reason}"))),
+                Err(reason) => {
+                    facts.troubles.push(Trouble::new(format!("{key}: `{cell}` {reason}")))
+                }
             }
         }
         if let Some(note) = self.columns.cells(row, &Means::ClutchNote).next() {
@@ -306,8 +309,7 @@ impl<'a> Rows<'a> {
             facts.told.clear();
         }
         if let Some(told) = facts.told.first() {
-            let reason =
-                format!("`{}` is said of an animal that hatched here", told.text);
+            let reason = format!("`{}` is said of an animal that hatched here", told.text);
             facts.trouble(
                 reason,
                 "its odds come from its parents; take the statement out, or set \
@@ -317,6 +319,9 @@ impl<'a> Rows<'a> {
     }
 
     fn about_looks(&self, cell: &str, column: Column) -> Result<Seen, Trouble> {
+        if self.mapping.own && column == Column::SoldAs {
+            return self.told_as_written(cell).map(|told| (None, told));
+        }
         let (looks, told) = seen(self.meanings(cell)?)?;
         match column {
             Column::Both => Ok((looks, told)),
@@ -325,6 +330,18 @@ impl<'a> Rows<'a> {
                 .help("what a seller said belongs to a column for that")),
             Column::SoldAs => self.as_told(looks, told),
         }
+    }
+
+    /// The statements of a sheet of our own, each as it stands in the records.
+    fn told_as_written(&self, cell: &str) -> Result<Vec<Told>, Trouble> {
+        let one = |part: &str| {
+            let (looks, told) = seen(understood(self.names, part)?)?;
+            let looks = looks.into_iter().flatten();
+            let shown = looks.map(|look| (look.gene, Says::Look(look.class)));
+            let about = shown.chain(told.into_iter().flat_map(|told| told.about)).collect();
+            Ok(Told { about, text: part.to_string() })
+        };
+        cell.split('+').map(str::trim).filter(|part| !part.is_empty()).map(one).collect()
     }
 
     /// In a column for what sellers said, a look is a statement too.
@@ -359,13 +376,9 @@ impl<'a> Rows<'a> {
                     continue;
                 }
                 if let (Some(before), Form::Named) = (&told, &item.form) {
-                    let reason = format!(
-                        "is `{}` behind `{before}` seen, or het too?",
-                        item.name
-                    );
-                    return Err(Trouble::new(reason).help(format!(
-                        "write `het {0}`, or put `{0}` in front", item.name
-                    )));
+                    let reason = format!("is `{}` behind `{before}` seen, or het too?", item.name);
+                    return Err(Trouble::new(reason)
+                        .help(format!("write `het {0}`, or put `{0}` in front", item.name)));
                 }
                 if matches!(item.form, Form::Het(_) | Form::NotHet | Form::Possible) {
                     told = Some(item.text.clone());
@@ -390,7 +403,7 @@ impl<'a> Rows<'a> {
 /// What was seen, and what was told.
 type Seen = (Option<Vec<Look>>, Vec<Told>);
 
-#[derive(Clone, Copy)]
+#[derive(Clone, Copy, PartialEq)]
 enum Column {
     Both,
     Looks,
@@ -454,71 +467,4 @@ fn seen(meanings: Vec<Meaning>) -> Result<Seen, Trouble> {
     }
     let seen = normal || !looks.is_empty();
     Ok((seen.then_some(looks), told))
-}
-
-fn likely_kind(facts: &Facts) -> Option<Kind> {
-    let counted = facts.number.is_some() || !facts.counts.is_empty();
-    let in_clutch = facts.clutch.is_some() || facts.has_parent();
-    let nothing_else = facts.looks.is_none() && facts.told.is_empty() && facts.sex.is_none();
-    match (&facts.id, in_clutch) {
-        (Some(_), true) => Some(Kind::Hatchling),
-        (Some(_), false) => Some(Kind::Founder),
-        (None, _) if counted => Some(Kind::Count),
-        (None, true) if nothing_else => Some(Kind::Clutch),
-        _ => None,
-    }
-}
-
-fn no_kind(facts: &mut Facts) {
-    if facts.clutch.is_some() || facts.has_parent() {
-        facts.trouble(
-            "is it one young without a name, or several?",
-            "give it an id, or a number in a column for that",
-        );
-    } else {
-        facts.trouble("names no animal and no clutch", "a row needs the one or the other");
-    }
-}
-
-/// A number beside an id may only be 1.
-fn alone(facts: &mut Facts) {
-    if !facts.counts.is_empty() || facts.number.is_some_and(|number| number != [0, 0, 1]) {
-        facts.trouble("has both an id and a number", "an animal with a name is one");
-    }
-    facts.number = None;
-}
-
-fn check_founder(facts: &mut Facts, told_so: bool) {
-    alone(facts);
-    if let Some(fact) = facts.of_clutch.iter().find(|fact| fact.value != "\"unknown\"") {
-        let reason = format!("has `{}`, and names no clutch or parents", fact.key);
-        facts.trouble(reason, "give the clutch, or empty the cell");
-    }
-    facts.of_clutch.clear();
-    let says = facts.sex.is_some()
-        || facts.looks.is_some()
-        || facts.hatched.is_some()
-        || !facts.told.is_empty()
-        || !facts.own.is_empty();
-    if !says && !told_so && facts.troubles.is_empty() {
-        facts.trouble("has a name and nothing else", "is it an animal, or a heading?");
-    }
-}
-
-fn check_count(facts: &mut Facts) {
-    if facts.id.is_some() {
-        facts.trouble("counts young, and has an id", "take the id or the number out");
-    }
-    if let Some(told) = facts.told.first() {
-        let reason = format!("`{}` is said of young that are only counted", told.text);
-        facts.trouble(reason, "their odds come from their parents");
-    }
-    if !facts.counts.is_empty() && (facts.number.is_some() || facts.looks.is_some()) {
-        let help = "is it the sum? then set that column to ignored";
-        facts.trouble("counts young in two ways", help);
-    }
-    let unnamed = facts.clutch.is_none() && !facts.has_parent();
-    if unnamed && facts.troubles.is_empty() {
-        facts.trouble("counts young, and names no clutch or parents", "give the clutch");
-    }
 }

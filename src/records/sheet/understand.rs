@@ -74,9 +74,8 @@ pub fn pieces(cell: &str) -> Vec<String> {
     let signs: Vec<char> = cell.chars().collect();
     let mut pieces = vec![String::new()];
     for (at, sign) in signs.iter().enumerate() {
-        let digit = |at: Option<usize>| {
-            at.and_then(|at| signs.get(at)).is_some_and(char::is_ascii_digit)
-        };
+        let digit =
+            |at: Option<usize>| at.and_then(|at| signs.get(at)).is_some_and(char::is_ascii_digit);
         let decimal = *sign == ',' && digit(at.checked_sub(1)) && digit(Some(at + 1));
         if matches!(sign, ',' | ';' | '+' | '&' | '/' | '\n' | '\r' | '|') && !decimal {
             pieces.push(String::new());
@@ -287,7 +286,10 @@ mod tests {
     }
 
     fn good(cell: &str) -> Vec<String> {
-        said(cell).into_iter().map(|one| one.unwrap_or_else(|why| panic!("{cell}: {why}"))).collect()
+        said(cell)
+            .into_iter()
+            .map(|one| one.unwrap_or_else(|why| panic!("{cell}: {why}")))
+            .collect()
     }
 
     #[test]

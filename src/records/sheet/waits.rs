@@ -112,10 +112,13 @@ impl Parents {
     }
 
     fn nobody(&self, role: &str, name: &str) -> Trouble {
-        let trouble = Trouble::new(format!("the {role} `{name}` is nowhere in the sheet or the file"));
+        let trouble =
+            Trouble::new(format!("the {role} `{name}` is nowhere in the sheet or the file"));
         match nearest(name, self.names.iter().map(String::as_str)) {
             Some(near) => trouble.help(format!("did you mean `{near}`?")),
-            None => trouble.help("give it a row of its own; one that nobody here owns has the status `elsewhere`"),
+            None => trouble.help(
+                "give it a row of its own; one that nobody here owns has the status `elsewhere`",
+            ),
         }
     }
 }

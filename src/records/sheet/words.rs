@@ -7,8 +7,20 @@ use super::mapping::Means;
 
 /// Months by their names in the languages of the trade, without capitals.
 pub(super) const MONTHS: [(u8, &[&str]); 12] = [
-    (1, &["jan", "january", "januar", "jänner", "janvier", "janv", "enero", "ene", "januari", "gennaio", "gen"]),
-    (2, &["feb", "february", "februar", "février", "févr", "fév", "febrero", "februari", "febbraio"]),
+    (
+        1,
+        &[
+            "jan", "january", "januar", "jänner", "janvier", "janv", "enero", "ene", "januari",
+            "gennaio", "gen",
+        ],
+    ),
+    (
+        2,
+        &[
+            "feb", "february", "februar", "février", "févr", "fév", "febrero", "februari",
+            "febbraio",
+        ],
+    ),
     (3, &["mar", "march", "märz", "mär", "mars", "marzo", "maart", "mrt"]),
     (4, &["apr", "april", "avril", "avr", "abril", "abr", "aprile"]),
     (5, &["may", "mai", "mayo", "mei", "maggio", "mag"]),
@@ -18,31 +30,143 @@ pub(super) const MONTHS: [(u8, &[&str]); 12] = [
     (9, &["sep", "sept", "september", "septembre", "septiembre", "settembre", "set"]),
     (10, &["oct", "october", "okt", "oktober", "octobre", "octubre", "ottobre", "ott"]),
     (11, &["nov", "november", "novembre", "noviembre"]),
-    (12, &["dec", "december", "dez", "dezember", "décembre", "déc", "diciembre", "dic", "dicembre"]),
+    (
+        12,
+        &["dec", "december", "dez", "dezember", "décembre", "déc", "diciembre", "dic", "dicembre"],
+    ),
 ];
 
 /// What a column may be headed with; capitals, dots, `#` and `_` do not matter.
 static HEADINGS: [(Means, &[&str]); 20] = [
-    (Means::Animal, &["animal", "id", "animal id", "name", "tier", "nr", "no", "animal name", "hatchling", "hatchling id", "nummer", "tiername", "nom"]),
+    (
+        Means::Animal,
+        &[
+            "animal",
+            "id",
+            "animal id",
+            "name",
+            "tier",
+            "nr",
+            "no",
+            "animal name",
+            "hatchling",
+            "hatchling id",
+            "nummer",
+            "tiername",
+            "nom",
+        ],
+    ),
     (Means::Sex, &["sex", "gender", "geschlecht", "sexe", "m/f"]),
-    (Means::Hatched, &["hatched", "hatch date", "hatchdate", "date hatched", "born", "birth date", "dob", "date of birth", "geboren", "geschlüpft", "schlupf", "schlupfdatum", "geburtsdatum", "né le"]),
+    (
+        Means::Hatched,
+        &[
+            "hatched",
+            "hatch date",
+            "hatchdate",
+            "date hatched",
+            "born",
+            "birth date",
+            "dob",
+            "date of birth",
+            "geboren",
+            "geschlüpft",
+            "schlupf",
+            "schlupfdatum",
+            "geburtsdatum",
+            "né le",
+        ],
+    ),
     (Means::Dam, &["dam", "mother", "mutter", "female", "weibchen", "mère", "dam id", "hen"]),
     (Means::Sire, &["sire", "father", "vater", "male", "männchen", "père", "sire id", "cock"]),
-    (Means::Clutch, &["clutch", "clutch id", "gelege", "litter", "wurf", "brut", "brood", "clutch no", "gelege nr", "ponte"]),
-    (Means::Laid, &["laid", "lay date", "date laid", "laid on", "gelegt", "gelegt am", "ablage", "eiablage", "pondu le"]),
+    (
+        Means::Clutch,
+        &[
+            "clutch",
+            "clutch id",
+            "gelege",
+            "litter",
+            "wurf",
+            "brut",
+            "brood",
+            "clutch no",
+            "gelege nr",
+            "ponte",
+        ],
+    ),
+    (
+        Means::Laid,
+        &[
+            "laid",
+            "lay date",
+            "date laid",
+            "laid on",
+            "gelegt",
+            "gelegt am",
+            "ablage",
+            "eiablage",
+            "pondu le",
+        ],
+    ),
     (Means::Eggs, &["eggs", "egg count", "eier", "number of eggs", "oeufs", "œufs", "total eggs"]),
     (Means::Slugs, &["slugs", "infertile", "unbefruchtet", "clear eggs", "duds"]),
-    (Means::Died, &["died", "dead in egg", "died in egg", "abgestorben", "doa", "full term dead", "lost"]),
-    (Means::LooksAndSoldAs, &["looks", "look", "morph", "trait", "traits", "genetics", "gene", "genes", "morphe", "merkmale", "farbe", "farbschlag", "phenotype", "genetik", "mutation", "mutations"]),
-    (Means::SoldAs, &["sold as", "bought as", "purchased as", "told", "gekauft als", "het", "hets"]),
-    (Means::Number, &["number", "count", "anzahl", "qty", "quantity", "young", "how many", "stück", "menge"]),
+    (
+        Means::Died,
+        &["died", "dead in egg", "died in egg", "abgestorben", "doa", "full term dead", "lost"],
+    ),
+    (
+        Means::LooksAndSoldAs,
+        &[
+            "looks",
+            "look",
+            "morph",
+            "trait",
+            "traits",
+            "genetics",
+            "gene",
+            "genes",
+            "morphe",
+            "merkmale",
+            "farbe",
+            "farbschlag",
+            "phenotype",
+            "genetik",
+            "mutation",
+            "mutations",
+        ],
+    ),
+    (
+        Means::SoldAs,
+        &["sold as", "bought as", "purchased as", "told", "gekauft als", "het", "hets"],
+    ),
+    (
+        Means::Number,
+        &["number", "count", "anzahl", "qty", "quantity", "young", "how many", "stück", "menge"],
+    ),
     (Means::Status, &["status", "state", "verbleib"]),
-    (Means::Note, &["note", "notes", "comment", "comments", "remark", "remarks", "bemerkung", "bemerkungen", "notiz", "notizen", "anmerkung"]),
+    (
+        Means::Note,
+        &[
+            "note",
+            "notes",
+            "comment",
+            "comments",
+            "remark",
+            "remarks",
+            "bemerkung",
+            "bemerkungen",
+            "notiz",
+            "notizen",
+            "anmerkung",
+        ],
+    ),
     (Means::Trust, &["trust"]),
     (Means::Kind, &["kind"]),
     (Means::Copy, &["copy"]),
     (Means::ClutchNote, &["clutch note", "clutch notes"]),
-    (Means::Ignored, &["price", "preis", "weight", "gewicht", "weight (g)", "photo", "foto", "buyer", "käufer"]),
+    (
+        Means::Ignored,
+        &["price", "preis", "weight", "gewicht", "weight (g)", "photo", "foto", "buyer", "käufer"],
+    ),
 ];
 
 /// A heading or word as it is compared: small letters, single blanks, no dots.
@@ -62,7 +186,9 @@ pub(super) fn heading(text: &str) -> Option<Means> {
 /// What a word for a sex most likely means: `male`, `female` or `unknown`.
 pub(super) fn sex(word: &str) -> Option<&'static str> {
     Some(match fold(word).trim_end_matches('.') {
-        "m" | "male" | "1.0" | "1.0.0" | "männlich" | "männchen" | "mâle" | "macho" | "♂" => "male",
+        "m" | "male" | "1.0" | "1.0.0" | "männlich" | "männchen" | "mâle" | "macho" | "♂" => {
+            "male"
+        }
         "f" | "female" | "0.1" | "0.1.0" | "w" | "weiblich" | "weibchen" | "femelle" | "hembra"
         | "♀" => "female",
         "u" | "unknown" | "unsexed" | "0.0.1" | "n/a" | "unbekannt" | "?" | "-" | "na" => "unknown",
@@ -88,11 +214,20 @@ pub(super) const STATUS: [&str; 6] = ["kept", "resting", "retired", "sold", "dea
 
 /// Words in front of a row of totals.
 pub(super) const TOTALS: [&str; 12] = [
-    "total", "totals", "sum", "summe", "gesamt", "gesamtsumme", "insgesamt", "somme", "σ", "∑",
-    "grand total", "subtotal",
+    "total",
+    "totals",
+    "sum",
+    "summe",
+    "gesamt",
+    "gesamtsumme",
+    "insgesamt",
+    "somme",
+    "σ",
+    "∑",
+    "grand total",
+    "subtotal",
 ];
 
 /// Words for an animal that shows nothing.
-pub(super) const NORMAL: [&str; 8] = [
-    "normal", "normals", "wild type", "wildtype", "wild-type", "wildtyp", "nominat", "normale",
-];
+pub(super) const NORMAL: [&str; 8] =
+    ["normal", "normals", "wild type", "wildtype", "wild-type", "wildtyp", "nominat", "normale"];
