@@ -6,6 +6,8 @@
 mod messy;
 #[path = "sheets/round_trip.rs"]
 mod round_trip;
+#[path = "sheets/small.rs"]
+mod small;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;

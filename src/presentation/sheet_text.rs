@@ -47,22 +47,26 @@ pub fn import_text(sheet: &str, file: &str, outcome: &Outcome, written: Written)
 fn head(sheet: &str, file: &str, outcome: &Outcome, written: Written) -> String {
     let rows = plural(outcome.rows, "row", "rows");
     let added = added(&outcome.added);
-    let left = plural(outcome.reports.len(), "row", "rows");
+    let left = match outcome.reports.len() {
+        0 => String::new(),
+        number => format!("; {} left out", plural(number, "row", "rows")),
+    };
+    let reports = plural(outcome.reports.len(), "row", "rows");
+    let has = if outcome.new_file {
+        format!("{file} is made, with {added}")
+    } else {
+        format!("{file} now has {added} more")
+    };
     match written {
-        Written::Yes => format!("{sheet}: {rows}. {file} now has {added} more."),
-        Written::Partly => {
-            format!("{sheet}: {rows}. {file} now has {added} more; {left} left out.")
-        }
+        Written::Yes | Written::Partly => format!("{sheet}: {rows}. {has}{left}."),
         Written::Tried => {
-            format!("{sheet}: {rows}. Tried only, nothing is written: {added}; {left} left out.")
+            format!("{sheet}: {rows}. Tried only, nothing is written: {added}{left}.")
         }
-        Written::No if outcome.text.is_none() => {
-            format!(
-                "{sheet}: {rows}. Nothing is written: {left} left out, and no other row is new."
-            )
-        }
+        Written::No if outcome.text.is_none() => format!(
+            "{sheet}: {rows}. Nothing is written: {reports} cannot go in, and no other is new."
+        ),
         Written::No => format!(
-            "{sheet}: {rows}. Nothing is written, because {left} cannot go in; the others would \
+            "{sheet}: {rows}. Nothing is written, because {reports} cannot go in; the others would \
              bring {added}."
         ),
         Written::Nothing => format!("{sheet}: {rows}. Nothing new: {file} stays as it is."),

@@ -60,6 +60,8 @@ pub struct Outcome {
     pub rows: usize,
     /// The text of the records with everything in it; `None` when there is nothing new.
     pub text: Option<String>,
+    /// Whether there is no file yet.
+    pub new_file: bool,
 }
 
 /// Why nothing can be imported.
@@ -127,7 +129,8 @@ pub fn import(
     let reports = reports(&gathered, &texts);
     let known = compared.known.iter().filter(|row| !gathered.left.contains_key(row)).count();
     let repeated = gathered.repeated;
-    Ok(Outcome { added, reports, known, repeated, rows: texts.len(), text })
+    let new_file = into.is_none();
+    Ok(Outcome { added, reports, known, repeated, rows: texts.len(), text, new_file })
 }
 
 /// Leaves rows out until what is left is sound.

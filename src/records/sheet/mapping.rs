@@ -316,7 +316,7 @@ impl Reader<'_> {
             let sign = SIGNS.iter().position(|sign| key.chars().eq([*sign]));
             match (sign, key, whole(item)) {
                 (Some(sign), ..) => {
-                    let what = format!("the order of dates with `{key}`");
+                    let what = format!("{key}` in dates such as `1{key}2{key}24");
                     self.mapping.dates.orders[sign] = self.choice(&what, item, &Order::WORDS);
                 }
                 (None, "years_from", Some(year @ 1900..=2099)) => {

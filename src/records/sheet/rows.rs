@@ -392,7 +392,12 @@ impl<'a> Rows<'a> {
     fn in_mapping(&self, word: &str) -> Option<Result<Vec<Meaning>, Trouble>> {
         Some(match self.words.get(word)? {
             Given::Report => {
-                Err(Trouble::new(format!("the mapping leaves `{word}` to be looked at")))
+                let trouble = Trouble::new(format!("the mapping leaves `{word}` to be looked at"));
+                let near = self.names.help(word).filter(|help| help.starts_with("did you mean"));
+                Err(match near {
+                    Some(near) => trouble.help(near),
+                    None => trouble,
+                })
             }
             Given::Nothing => Ok(Vec::new()),
             Given::Means(all) => Ok(all.clone()),
