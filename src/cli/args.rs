@@ -5,6 +5,8 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use super::planning_args::{EggsArgs, GoalArgs, PairingsArgs, ReportArgs};
+pub use super::sheet_args::{ExportArgs, ImportArgs};
+use super::values::{level, memory, slip};
 
 /// Hidden genotypes from clutch evidence.
 #[derive(Debug, Parser)]
@@ -24,7 +26,9 @@ use super::planning_args::{EggsArgs, GoalArgs, PairingsArgs, ReportArgs};
         proveout goal colony.toml --looks \"ash + tallow\"   how do I get there?\n  \
         proveout labels colony.toml       what may I write on the label?\n  \
         proveout report colony.toml --out report.html   all of it, with pictures\n  \
-        proveout simulate colony.toml     could this happen by luck?",
+        proveout simulate colony.toml     could this happen by luck?\n  \
+        proveout import sheet.csv --into colony.toml   my clutches are in a spreadsheet\n  \
+        proveout export colony.toml       and back into one",
     after_help = "Every answer is a chance, computed from what you wrote and the assumptions that \
         `check` prints. It is no certificate and no veterinary or legal advice, and it is not for \
         human genetic counselling.",
@@ -40,7 +44,8 @@ impl Args {
     /// Whether the answer, and what is wrong, is wanted as JSON.
     pub fn json(&self) -> bool {
         match &self.command {
-            Command::New(_) | Command::Simulate(_) => false,
+            Command::New(_) | Command::Simulate(_) | Command::Export(_) => false,
+            Command::Import(import) => import.json,
             Command::Check(records) => records.json,
             Command::Genotypes(genotypes) => genotypes.question.records.json,
             Command::Identify(identify) => identify.question.records.json,
@@ -133,6 +138,14 @@ pub enum Command {
         proveout simulate colony.toml --seed 1 --out luck.toml\n  \
         proveout simulate colony.toml --dam Juniper --sire Bram --clutches 20")]
     Simulate(Simulate),
+    /// My clutches are in a spreadsheet. Makes records of it; what is not understood is reported.
+    #[command(before_help = super::sheet_args::IMPORT_EXAMPLES,
+        long_about = super::sheet_args::IMPORT_ABOUT)]
+    Import(ImportArgs),
+    /// I want my records in a spreadsheet. One row for each animal, hatchling or count.
+    #[command(before_help = super::sheet_args::EXPORT_EXAMPLES,
+        long_about = super::sheet_args::EXPORT_ABOUT)]
+    Export(ExportArgs),
 }
 
 /// `new`.
@@ -351,61 +364,9 @@ pub enum Notation {
     Json,
 }
 
-pub(super) fn slip(text: &str) -> Result<f64, String> {
-    match text.trim().parse::<f64>() {
-        Ok(chance) if chance > 0.0 && chance < 1.0 => Ok(chance),
-        _ => Err("expected a chance between 0 and 1, such as 0.01".into()),
-    }
-}
-
-fn level(text: &str) -> Result<f64, String> {
-    match text.trim().parse::<f64>() {
-        Ok(chance) if chance > 0.5 && chance < 1.0 => Ok(chance),
-        _ => Err("expected a chance over 0.5 and under 1, such as 0.99".into()),
-    }
-}
-
-pub(super) fn above_half(text: &str) -> Result<f64, String> {
-    match text.trim().parse::<f64>() {
-        Ok(chance) if chance > 0.5 && chance < 1.0 => Ok(chance),
-        _ => Err("expected a chance above a half and below 1, such as 0.95".into()),
-    }
-}
-
-pub(super) fn young(text: &str) -> Result<f64, String> {
-    match text.trim().parse::<f64>() {
-        Ok(number) if number > 0.0 && number <= 200.0 => Ok(number),
-        _ => Err("expected a number of young up to 200, such as 6".into()),
-    }
-}
-
-fn memory(text: &str) -> Result<u64, String> {
-    let text = text.trim();
-    let split = text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());
-    let (digits, unit) = text.split_at(split);
-    let unit = match unit.trim().to_ascii_lowercase().trim_end_matches("ib").trim_end_matches('b') {
-        "" => 1,
-        "k" => 1 << 10,
-        "m" => 1 << 20,
-        "g" => 1 << 30,
-        "t" => 1u64 << 40,
-        _ => return Err("expected a number of bytes with K, M, G or T, such as 500M".into()),
-    };
-    let number: u64 = digits.parse().map_err(|_| "expected a number such as 500M or 2G")?;
-    number.checked_mul(unit).ok_or_else(|| "that is more than any machine has".into())
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn sizes_are_read_as_people_write_them() {
-        assert_eq!(memory("500M"), Ok(500 << 20));
-        assert_eq!(memory("2 GiB"), Ok(2 << 30));
-        assert_eq!(memory("1024"), Ok(1024));
-        assert!(memory("lots").is_err() && memory("99999999999999999999G").is_err());
-    }
 
     #[test]
     fn the_command_line_is_well_formed() {

@@ -6,10 +6,12 @@ mod chart;
 mod check;
 mod conflicts;
 mod eggs;
+mod export;
 mod failure;
 mod genotypes;
 mod goal;
 mod identify;
+mod import;
 mod input;
 mod labels;
 mod mode;
@@ -19,7 +21,9 @@ mod pairings;
 mod planning_args;
 mod progress;
 mod report;
+mod sheet_args;
 mod simulate;
+mod values;
 
 use std::process::ExitCode;
 
@@ -62,5 +66,7 @@ fn run(args: Args) -> Result<(), Failure> {
         Command::Labels(question) => labels::run(&question),
         Command::Report(question) => report::run(&question),
         Command::Simulate(asked) => simulate::run(&asked),
+        Command::Import(asked) => import::run(&asked),
+        Command::Export(asked) => export::run(&asked),
     }
 }

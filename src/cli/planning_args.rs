@@ -2,7 +2,8 @@
 
 use std::path::PathBuf;
 
-use super::args::{Limits, Question, Records, above_half, slip, young};
+use super::args::{Limits, Question, Records};
+use super::values::{above_half, slip, young};
 
 /// `pairings`.
 #[derive(Debug, clap::Args)]
