@@ -19,7 +19,8 @@ const ROOMS: &[(&str, &[&str])] = &[
     ("inference", &["numbers", "network"]),
     ("questions", &["numbers", "records", "sampler", "genetics", "network", "inference"]),
     ("presentation", &["numbers", "records", "genetics", "questions"]),
-    ("cli", &["numbers", "records", "genetics", "questions", "presentation"]),
+    ("web", &["numbers", "records", "genetics", "questions", "presentation"]),
+    ("cli", &["numbers", "records", "genetics", "questions", "presentation", "web"]),
 ];
 
 /// The files of `network` that know animals: only they import `records` and `genetics`.
@@ -220,7 +221,8 @@ fn faults(path: &str, text: &str) -> Vec<String> {
     let mut faults = Vec::new();
     let parts: Vec<&str> = path.split('/').collect();
     let (file, folders) = parts.split_last().expect("a file has a name");
-    let binary = *file == "main.rs" && folders.is_empty() || folders.first() == Some(&"cli");
+    let binary = *file == "main.rs" && folders.is_empty()
+        || matches!(folders.first(), Some(&"cli" | &"web"));
     let room = match folders.first() {
         Some(room) => *room,
         None if binary => "cli",

@@ -15,25 +15,7 @@ use driver::Browser;
 use serde_json::{Value, json};
 
 fn browser() -> Option<Browser> {
-    let browser = Browser::start();
-    if browser.is_none() {
-        assert!(std::env::var("CI").as_deref() != Ok("true"), "no Chromium with its driver here");
-        println!(
-            "SKIPPED: no Chromium with its driver here (apt-get install chromium chromium-driver)"
-        );
-    }
-    browser
-}
-
-/// Addresses that were asked for since this was last looked at.
-fn asked_for(browser: &Browser) -> Vec<String> {
-    let events = browser.log("performance").into_iter().filter_map(|entry| {
-        let event: Value = serde_json::from_str(entry["message"].as_str()?).ok()?;
-        let event = &event["message"];
-        let request = event["method"] == "Network.requestWillBeSent";
-        request.then(|| event["params"]["request"]["url"].as_str().unwrap_or("?").to_owned())
-    });
-    events.collect()
+    Browser::here(true)
 }
 
 #[test]
@@ -56,7 +38,7 @@ fn every_report_is_whole_on_a_telephone_and_asks_nobody() {
         assert_eq!(faults, json!([]), "{name}: {faults:#}");
         let logged = browser.log("browser");
         assert!(logged.is_empty(), "{name}: {logged:?}");
-        let asked = asked_for(&browser);
+        let asked = browser.asked_for();
         let own = |address: &String| address.starts_with("file:") && address.ends_with(".html");
         assert!(asked.iter().any(own), "{name}: the log has no requests: {asked:?}");
         // An empty window of the browser loads pages of its own (`chrome:`), not from the network.
@@ -86,7 +68,7 @@ fn faults_of_a_page_are_found() {
         assert!(faults.iter().any(|one| one.contains(fault)), "{fault} in {faults:?}");
     }
     assert!(!browser.log("browser").is_empty());
-    assert!(asked_for(&browser).iter().any(|one| one.starts_with("http:")));
+    assert!(browser.asked_for().iter().any(|one| one.starts_with("http:")));
 }
 
 #[test]

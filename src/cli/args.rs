@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use super::planning_args::{EggsArgs, GoalArgs, PairingsArgs, ReportArgs};
+pub use super::serve::Serve;
 pub use super::sheet_args::{ExportArgs, ImportArgs};
 use super::values::{level, memory, slip};
 
@@ -26,6 +27,7 @@ use super::values::{level, memory, slip};
         proveout goal colony.toml --looks \"ash + tallow\"   how do I get there?\n  \
         proveout labels colony.toml       what may I write on the label?\n  \
         proveout report colony.toml --out report.html   all of it, with pictures\n  \
+        proveout serve colony.toml        a page to work in, on this machine\n  \
         proveout simulate colony.toml     could this happen by luck?\n  \
         proveout import sheet.csv --into colony.toml   my clutches are in a spreadsheet\n  \
         proveout export colony.toml       and back into one",
@@ -44,7 +46,9 @@ impl Args {
     /// Whether the answer, and what is wrong, is wanted as JSON.
     pub fn json(&self) -> bool {
         match &self.command {
-            Command::New(_) | Command::Simulate(_) | Command::Export(_) => false,
+            Command::New(_) | Command::Serve(_) | Command::Simulate(_) | Command::Export(_) => {
+                false
+            }
             Command::Import(import) => import.json,
             Command::Check(records) => records.json,
             Command::Genotypes(genotypes) => genotypes.question.records.json,
@@ -128,6 +132,15 @@ pub enum Command {
         proveout report colony.toml --gene ash --out ash.html\n  \
         proveout report colony.toml --goal \"ash + tallow\" --out plans.html")]
     Report(ReportArgs),
+    /// Let me work in a browser. A page on this machine: see, try, write down, undo.
+    ///
+    /// It listens on 127.0.0.1 only and needs no network. What is written down goes into the records
+    /// file at once, with everything else in it left as it is; the version before is kept beside
+    /// it. Ctrl-C ends it.
+    #[command(before_help = "Examples:\n  \
+        proveout serve colony.toml\n  \
+        proveout serve colony.toml --port 8600 --open")]
+    Serve(Serve),
     /// Could this happen by luck? The same colony with its clutches drawn anew, as records.
     ///
     /// The hidden genotypes of the animals that came in are drawn from what all records say of

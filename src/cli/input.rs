@@ -3,6 +3,7 @@
 use std::io::Read;
 
 use proveout::presentation::diagnostics::render_notices;
+use proveout::presentation::wording::bytes;
 use proveout::questions::{Asked, LoopClosers, Unanswerable, loop_closers};
 use proveout::records::{
     AnimalId, Assumptions, Checked, Colony, Format, GeneId, MAX_BYTES, Notice, nearest, normalise,
@@ -37,7 +38,8 @@ impl Source {
         let wrong = |errors| Failure::Records { file: file.clone(), text: text.clone(), errors };
         let Checked { mut colony, notices } = read(&bytes, format).map_err(&wrong)?;
         for assumption in &records.assume {
-            assume(&mut colony.assumptions, assumption)?;
+            let (key, value) = assumed(assumption)?;
+            colony.assumptions.set(&key, value);
         }
         let refused = not_computed_yet(&colony);
         if !refused.is_empty() {
@@ -64,8 +66,8 @@ impl Source {
             Unanswerable::TooLarge { needed, allowed } => Failure::TooLarge(format!(
                 "an exact answer needs {} of tables, and {} is allowed; \
                  give more with --memory, or narrow the question{}",
-                size(needed),
-                size(allowed),
+                bytes(needed),
+                bytes(allowed),
                 self.who_closes_loops(allowed),
             )),
         }
@@ -90,7 +92,7 @@ impl Source {
             ". These close the loops of the pedigree: {}. With their genotypes known, by a reading \
              for each, it would take {}",
             named.join(", "),
-            size(needed),
+            bytes(needed),
         )
     }
 
@@ -151,33 +153,20 @@ pub fn unknown(what: &str, name: &str, near: Option<&str>) -> Failure {
     Failure::Usage(format!("no {what} is called `{name}`{hint}"))
 }
 
-fn assume(assumptions: &mut Assumptions, text: &str) -> Result<(), Failure> {
+/// What `--assume` sets, and to what.
+pub fn assumed(text: &str) -> Result<(String, f64), Failure> {
     let Some((key, value)) = text.split_once('=') else {
         return Err(Failure::Usage(format!("--assume wants KEY=VALUE, not `{text}`")));
     };
     let (key, value) = (key.trim(), value.trim());
-    if assumptions.get(key).is_none() {
+    if Assumptions::default().get(key).is_none() {
         let near = nearest(key, Assumptions::KEYS);
         return Err(unknown("assumption", key, near));
     }
     match value.parse::<f64>() {
         Ok(number) if (0.0..=1.0).contains(&number) && !(key == "background" && number >= 1.0) => {
-            assumptions.set(key, number);
-            Ok(())
+            Ok((key.to_owned(), number))
         }
         _ => Err(Failure::Usage(format!("{key} is a chance from 0 to 1, not `{value}`"))),
-    }
-}
-
-fn size(bytes: u64) -> String {
-    let gib = bytes as f64 / (1u64 << 30) as f64;
-    if bytes == u64::MAX {
-        "more than 16 million TiB".into()
-    } else if gib >= 1024.0 {
-        format!("about {:.0} TiB", gib / 1024.0)
-    } else if gib >= 1.0 {
-        format!("about {gib:.1} GiB")
-    } else {
-        format!("about {:.1} MiB", gib * 1024.0)
     }
 }

@@ -21,6 +21,7 @@ mod pairings;
 mod planning_args;
 mod progress;
 mod report;
+mod serve;
 mod sheet_args;
 mod simulate;
 mod values;
@@ -65,6 +66,7 @@ fn run(args: Args) -> Result<(), Failure> {
         Command::Goal(args) => goal::run(&args),
         Command::Labels(question) => labels::run(&question),
         Command::Report(question) => report::run(&question),
+        Command::Serve(asked) => serve::run(&asked),
         Command::Simulate(asked) => simulate::run(&asked),
         Command::Import(asked) => import::run(&asked),
         Command::Export(asked) => export::run(&asked),

@@ -5,6 +5,7 @@ pub mod goal_json;
 pub mod json;
 pub mod modes_json;
 pub mod names;
+pub mod page;
 pub mod planning_json;
 pub mod report;
 pub mod wording;

@@ -211,6 +211,20 @@ pub fn coefficient(value: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
+/// A number of bytes: `about 1.5 GiB`.
+pub fn bytes(number: u64) -> String {
+    let gib = number as f64 / (1u64 << 30) as f64;
+    if number == u64::MAX {
+        "more than 16 million TiB".into()
+    } else if gib >= 1024.0 {
+        format!("about {:.0} TiB", gib / 1024.0)
+    } else if gib >= 1.0 {
+        format!("about {gib:.1} GiB")
+    } else {
+        format!("about {:.1} MiB", gib * 1024.0)
+    }
+}
+
 fn ratio(value: f64) -> String {
     if value >= 9.95 {
         return thousands(value.round());

@@ -24,6 +24,7 @@ mod ladder;
 mod levels;
 mod model;
 mod modes;
+mod moves;
 mod pair_joint;
 mod planning;
 mod priors;
@@ -32,6 +33,7 @@ mod record_name;
 mod simulate;
 mod slips;
 mod unknowns;
+mod unsettled;
 mod what_if;
 mod working;
 
@@ -60,6 +62,7 @@ pub use modes::{
     ModePairing, ModeResult, PriorOf, Sensitivity, Suspected, UnderMode, hypotheses, mode,
     set_priors,
 };
+pub use moves::{CarrierMoved, ModeMoved, Moves, SireMoved, Version, YoungMoved, moves};
 pub use planning::{
     AllelicOutcome, AllelicPairing, AllelicPairings, Carrier, EggsAnswer, EggsAsked, EggsNeeded,
     EggsStep, GoalAnswer, GoalAsked, GoalHarm, GoalKeep, GoalLook, GoalParent, GoalPlan, GoalStep,
@@ -69,5 +72,6 @@ pub use planning::{
 pub use propositions::{Copies, Proposition};
 pub use record_name::record_name;
 pub use simulate::{Drawn, simulate};
+pub use unsettled::{Unsettled, unsettled};
 pub use what_if::{Curve, Knob, Turn, WhatIf, what_if};
 pub use working::{Working, working};

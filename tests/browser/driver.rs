@@ -1,5 +1,8 @@
 //! A browser, driven by the protocol of WebDriver (W3C).
 
+// Each test file needs a part of it.
+#![allow(dead_code)]
+
 use std::io::{BufRead, BufReader, Read, Write};
 use std::net::{TcpListener, TcpStream};
 use std::path::{Path, PathBuf};
@@ -27,6 +30,11 @@ fn found(list: &[&str]) -> Option<PathBuf> {
 impl Browser {
     /// A window as wide as a telephone; `None` where this machine has no Chromium with its driver.
     pub fn start() -> Option<Self> {
+        Browser::with_scripts(true)
+    }
+
+    /// The same with scripts of pages switched off or left on.
+    pub fn with_scripts(on: bool) -> Option<Self> {
         let (browser, driver) = (found(&BROWSERS)?, found(&DRIVERS)?);
         let port = TcpListener::bind("127.0.0.1:0").unwrap().local_addr().unwrap().port();
         let profile = tempfile::tempdir().unwrap();
@@ -48,6 +56,8 @@ impl Browser {
                     "--no-first-run", "--disable-background-networking",
                     "--disable-component-update", "--disable-sync",
                     format!("--user-data-dir={profile}")],
+                "prefs": { "profile.managed_default_content_settings.javascript":
+                    if on { 1 } else { 2 } },
                 "mobileEmulation": { "deviceMetrics":
                     { "width": 360, "height": 740, "pixelRatio": 1.0, "touch": true } },
             },
@@ -58,7 +68,40 @@ impl Browser {
     }
 
     pub fn open(&self, page: &Path) {
-        self.command("url", &json!({ "url": format!("file://{}", page.display()) }));
+        self.go(&format!("file://{}", page.display()));
+    }
+
+    pub fn go(&self, address: &str) {
+        self.command("url", &json!({ "url": address }));
+    }
+
+    /// Presses keys where the focus is; see the table of key codes in the standard.
+    pub fn keys(&self, keys: &str) {
+        let press = |key: char| {
+            let key = key.to_string();
+            [json!({ "type": "keyDown", "value": key }), json!({ "type": "keyUp", "value": key })]
+        };
+        let actions: Vec<Value> = keys.chars().flat_map(press).collect();
+        let source = json!({ "type": "key", "id": "keys", "actions": actions });
+        self.command("actions", &json!({ "actions": [source] }));
+    }
+
+    /// Taps an element.
+    pub fn tap(&self, selector: &str) {
+        let element = self.find(selector);
+        self.command(&format!("element/{element}/click"), &json!({}));
+    }
+
+    /// Types into an element, behind what stands there.
+    pub fn fill(&self, selector: &str, text: &str) {
+        let element = self.find(selector);
+        self.command(&format!("element/{element}/value"), &json!({ "text": text }));
+    }
+
+    fn find(&self, selector: &str) -> String {
+        let found = self.command("element", &json!({ "using": "css selector", "value": selector }));
+        let id = found.as_object().and_then(|one| one.values().next()).and_then(Value::as_str);
+        id.unwrap_or_else(|| panic!("no {selector}")).to_owned()
     }
 
     /// What a script returns that runs in the page.
@@ -69,6 +112,33 @@ impl Browser {
     /// A command of the browser's own.
     pub fn own(&self, command: &str, parameters: Value) -> Value {
         self.command("goog/cdp/execute", &json!({ "cmd": command, "params": parameters }))
+    }
+
+    /// A window, with scripts or without; says so where there is no browser, and fails under
+    /// `CI=true`.
+    pub fn here(scripts: bool) -> Option<Self> {
+        let browser = Browser::with_scripts(scripts);
+        if browser.is_none() {
+            assert!(
+                std::env::var("CI").as_deref() != Ok("true"),
+                "no Chromium with its driver here"
+            );
+            println!(
+                "SKIPPED: no Chromium with its driver here (apt-get install chromium chromium-driver)"
+            );
+        }
+        browser
+    }
+
+    /// Addresses that were asked for since this was last looked at.
+    pub fn asked_for(&self) -> Vec<String> {
+        let events = self.log("performance").into_iter().filter_map(|entry| {
+            let event: Value = serde_json::from_str(entry["message"].as_str()?).ok()?;
+            let event = &event["message"];
+            let request = event["method"] == "Network.requestWillBeSent";
+            request.then(|| event["params"]["request"]["url"].as_str().unwrap_or("?").to_owned())
+        });
+        events.collect()
     }
 
     /// What was logged since this was last asked: `browser` or `performance`.

@@ -12,9 +12,9 @@ use crate::records::Assumptions;
 /// Paragraphs, then a list.
 #[derive(Template)]
 #[template(path = "list.html")]
-struct List {
-    before: Vec<String>,
-    lines: Vec<String>,
+pub(in crate::presentation) struct List {
+    pub(in crate::presentation) before: Vec<String>,
+    pub(in crate::presentation) lines: Vec<String>,
 }
 
 pub(super) fn cautions(parts: &Parts<'_>) -> Section {

@@ -7,6 +7,7 @@ use super::table::written;
 use crate::presentation::labels_text::line;
 use crate::presentation::names;
 use crate::questions::LabelsAnswer;
+use crate::records::Colony;
 
 #[derive(Template)]
 #[template(path = "cards.html")]
@@ -24,14 +25,19 @@ struct Card {
 const CARDS: usize = 60;
 
 pub(super) fn section(parts: &Parts<'_>) -> Option<Section> {
-    let answer: &LabelsAnswer = parts.labels?;
+    let html = cards(parts.colony, parts.labels?)?;
+    Some(Section { anchor: "labels", heading: "What may be written on labels".into(), html })
+}
+
+/// The cards; `None` where nothing can be claimed of any animal.
+pub(in crate::presentation) fn cards(colony: &Colony, answer: &LabelsAnswer) -> Option<String> {
     let mut cards: Vec<Card> = Vec::new();
     let mut last = None;
     for label in answer.labels.iter().filter(|label| label.told) {
-        let line = line(parts.colony, label);
+        let line = line(colony, label);
         if last != Some(label.animal) {
             last = Some(label.animal);
-            cards.push(Card { name: names::animal(parts.colony, label.animal), lines: Vec::new() });
+            cards.push(Card { name: names::animal(colony, label.animal), lines: Vec::new() });
         }
         if let Some(card) = cards.last_mut() {
             card.lines.push(line);
@@ -41,6 +47,5 @@ pub(super) fn section(parts: &Parts<'_>) -> Option<Section> {
         return None;
     }
     cards.truncate(CARDS);
-    let html = written(&Cards { cards });
-    Some(Section { anchor: "labels", heading: "What may be written on labels".into(), html })
+    Some(written(&Cards { cards }))
 }

@@ -16,4 +16,10 @@ mod plans;
 mod summary;
 mod table;
 
+pub(super) use assumptions::List;
+pub(super) use labels::cards as label_cards;
+pub(super) use modes::one as mode_html;
+pub(super) use open::article;
+pub(super) use overview::{Figure, Figures};
 pub use page::{About, Parts, Section, report};
+pub(super) use table::{Cell, Table, written};

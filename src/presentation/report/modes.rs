@@ -12,21 +12,23 @@ pub(super) fn section(parts: &Parts<'_>) -> Option<Section> {
     if parts.modes.is_empty() {
         return None;
     }
-    let one = |answer: &ModeAnswer| {
-        let lines = modes_text::in_sentences(parts.colony, answer);
-        let picture = charts::mode(parts.colony, answer);
-        let gene = &parts.colony.gene(answer.gene).name;
-        let figure = Figure {
-            label: format!("how {gene} is inherited"),
-            svg: picture.inline(&format!("modes-{}", answer.gene.0)),
-            class: "wide",
-        };
-        let mut before = vec![format!("{gene}:")];
-        before.extend(lines);
-        written(&Figures { before, figures: vec![figure] }) + &table(parts.colony, answer).html()
-    };
-    let html = parts.modes.iter().map(one).collect();
+    let html = parts.modes.iter().map(|answer| one(parts.colony, answer)).collect();
     Some(Section { anchor: "modes", heading: "How new looks are inherited".into(), html })
+}
+
+/// The verdict on one gene, its picture and its table.
+pub(in crate::presentation) fn one(colony: &Colony, answer: &ModeAnswer) -> String {
+    let lines = modes_text::in_sentences(colony, answer);
+    let picture = charts::mode(colony, answer);
+    let gene = &colony.gene(answer.gene).name;
+    let figure = Figure {
+        label: format!("how {gene} is inherited"),
+        svg: picture.inline(&format!("modes-{}", answer.gene.0)),
+        class: "wide",
+    };
+    let mut before = vec![format!("{gene}:")];
+    before.extend(lines);
+    written(&Figures { before, figures: vec![figure] }) + &table(colony, answer).html()
 }
 
 fn table(colony: &Colony, answer: &ModeAnswer) -> Table {

@@ -10,7 +10,9 @@ use crate::presentation::genotypes_text::{
     before, floor, has_something_to_tell, negligible, now, rests_on, step_line,
 };
 use crate::presentation::wording::{chance, figure, multiplier, percent};
-use crate::questions::{Conclusion, GenotypesAnswer, Proposition, Story, conclusion, working};
+use crate::questions::{
+    Conclusion, GenotypesAnswer, Proposition, Story, WhatIf, conclusion, working,
+};
 use crate::records::Colony;
 
 /// So many questions are shown with pictures; the others stand in a table.
@@ -83,13 +85,20 @@ pub(super) fn section(parts: &Parts<'_>) -> Section {
 }
 
 fn question(parts: &Parts<'_>, story: &Story, number: usize) -> Question {
-    let colony = parts.colony;
-    let id = format!("q{number}");
+    let found = parts.what_if.iter().find(|one| one.proposition == story.proposition);
+    pictured(parts.colony, story, found, format!("q{number}"))
+}
+
+/// One question with its pictures, its table and its working; `id` is unique in the page.
+pub(in crate::presentation) fn article(colony: &Colony, story: &Story, id: String) -> String {
+    written(&pictured(colony, story, None, id))
+}
+
+fn pictured(colony: &Colony, story: &Story, found: Option<&WhatIf>, id: String) -> Question {
     let mut figures = vec![
         ladder(colony, story).inline(&format!("{id}-ladder")),
         hundred(colony, story).inline(&format!("{id}-hundred")),
     ];
-    let found = parts.what_if.iter().find(|one| one.proposition == story.proposition);
     let mut reasons: Vec<String> =
         rests_on(colony, story).into_iter().chain(floor(colony, story)).collect();
     match found {
@@ -102,7 +111,7 @@ fn question(parts: &Parts<'_>, story: &Story, number: usize) -> Question {
         None => {}
     }
     Question {
-        heading: subject(parts, story),
+        heading: subject(colony, story),
         now: now(colony, story),
         chance: story.after,
         before: before(colony, story),
@@ -155,7 +164,7 @@ fn others(parts: &Parts<'_>, caption: &str, rest: &[&Story]) -> String {
     let mut table = Table::new(caption, &heads);
     for story in rest {
         table.rows.push(vec![
-            Cell::text(subject(parts, story)),
+            Cell::text(subject(parts.colony, story)),
             Cell::number(percent(story.before), story.before),
             Cell::number(chance(story.after), story.after),
             Cell::text(moved_most(parts.colony, story)),

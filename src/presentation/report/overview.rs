@@ -19,19 +19,19 @@ const DRAWN: usize = 40;
 const LISTED: f64 = 0.01;
 
 /// A picture, and what it is called.
-pub(super) struct Figure {
-    pub(super) label: String,
-    pub(super) svg: String,
+pub(in crate::presentation) struct Figure {
+    pub(in crate::presentation) label: String,
+    pub(in crate::presentation) svg: String,
     /// How it is shown: in a column, or as wide as it is, or so wide that paper is turned.
-    pub(super) class: &'static str,
+    pub(in crate::presentation) class: &'static str,
 }
 
 /// Pictures with paragraphs before them.
 #[derive(Template)]
 #[template(path = "figures.html")]
-pub(super) struct Figures {
-    pub(super) before: Vec<String>,
-    pub(super) figures: Vec<Figure>,
+pub(in crate::presentation) struct Figures {
+    pub(in crate::presentation) before: Vec<String>,
+    pub(in crate::presentation) figures: Vec<Figure>,
 }
 
 pub(super) fn hatchlings(parts: &Parts<'_>) -> Option<Section> {
@@ -148,7 +148,7 @@ pub(super) fn settled(parts: &Parts<'_>) -> Section {
     };
     for story in parts.genotypes.stories.iter().filter(told) {
         table.rows.push(vec![
-            Cell::text(subject(parts, story)),
+            Cell::text(subject(parts.colony, story)),
             Cell::number(percent(story.before), story.before),
             Cell::number(chance(story.after), story.after),
             Cell::text(moved_most(parts.colony, story)),

@@ -12,7 +12,7 @@ use crate::presentation::identify_text::how_to_tell_first;
 use crate::presentation::wording::{chance, percent};
 use crate::presentation::{doubts, names};
 use crate::questions::{Conclusion, Step, Story, conclusion};
-use crate::records::Date;
+use crate::records::{Colony, Date};
 
 /// At most so many lines in each list.
 const LINES: usize = 8;
@@ -41,9 +41,9 @@ pub(super) fn section(parts: &Parts<'_>) -> Section {
 }
 
 /// `Pernel carries teasel`.
-pub(super) fn subject(parts: &Parts<'_>, story: &Story) -> String {
-    let who = names::animal(parts.colony, story.proposition.animal);
-    format!("{who} {}", names::proposition(parts.colony, story.proposition))
+pub(super) fn subject(colony: &Colony, story: &Story) -> String {
+    let who = names::animal(colony, story.proposition.animal);
+    format!("{who} {}", names::proposition(colony, story.proposition))
 }
 
 /// The first lines, and how many more there are.
@@ -75,7 +75,7 @@ fn changed(parts: &Parts<'_>, stories: &[&Story]) -> Vec<String> {
         if by >= 0.005 && !clutches.is_empty() {
             let line = format!(
                 "{}: from {} to {}, by {}",
-                subject(parts, story),
+                subject(parts.colony, story),
                 percent(before),
                 chance(story.after),
                 clutches.join(", ")
@@ -101,7 +101,7 @@ fn settled(parts: &Parts<'_>, stories: &[&Story]) -> Vec<String> {
             (_, 0.0) => "ruled out",
             _ => "as good as ruled out",
         };
-        lines.push(format!("{}: {words}, {}", subject(parts, story), chance(story.after)));
+        lines.push(format!("{}: {words}, {}", subject(parts.colony, story), chance(story.after)));
     }
     shortened(lines, "listed under “What is settled”")
 }
@@ -124,7 +124,7 @@ fn next(parts: &Parts<'_>, stories: &[&Story]) -> Vec<String> {
             }
             None => continue,
         };
-        lines.push(format!("{} ({}): {what}", subject(parts, story), percent(story.after)));
+        lines.push(format!("{} ({}): {what}", subject(parts.colony, story), percent(story.after)));
     }
     let mut hows: Vec<(String, Vec<String>)> = Vec::new();
     for hatchling in in_doubt(parts.identify) {

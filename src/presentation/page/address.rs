@@ -1,0 +1,47 @@
+//! Addresses of the pages.
+
+use crate::records::{AnimalId, ClutchId, Colony, GeneId, Origin};
+
+/// Text as it may stand in an address.
+pub fn coded(text: &str) -> String {
+    let mut coded = String::new();
+    for byte in text.bytes() {
+        match byte {
+            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' => {
+                coded.push(char::from(byte));
+            }
+            byte => coded.push_str(&format!("%{byte:02X}")),
+        }
+    }
+    coded
+}
+
+/// The page of an animal; a hatchling without an id is shown with its clutch.
+pub fn animal(colony: &Colony, id: AnimalId) -> String {
+    let animal = colony.animal(id);
+    match (&animal.id, animal.origin) {
+        (Some(id), _) => format!("/animal?id={}", coded(id)),
+        (None, Origin::Clutch(of)) => clutch(colony, of),
+        (None, Origin::Founder) => "/animals".to_owned(),
+    }
+}
+
+/// The page of a clutch.
+pub fn clutch(colony: &Colony, id: ClutchId) -> String {
+    format!("/clutch?id={}", coded(&colony.clutch(id).id))
+}
+
+/// The page of a suspected gene.
+pub fn gene(colony: &Colony, id: GeneId) -> String {
+    format!("/gene?name={}", coded(&colony.gene(id).name))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::coded;
+
+    #[test]
+    fn an_address_holds_nothing_that_ends_it() {
+        assert_eq!(coded("2024-A 1/ë&=?#"), "2024-A%201%2F%C3%AB%26%3D%3F%23");
+    }
+}

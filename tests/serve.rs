@@ -1,0 +1,470 @@
+//! The page of `serve`, asked through plain sockets: what it refuses, and what it writes.
+
+#![allow(clippy::unwrap_used)]
+
+#[path = "serve/client.rs"]
+mod client;
+
+use std::fs;
+use std::io::{Read, Write};
+use std::net::TcpStream;
+use std::time::{Duration, Instant};
+
+use client::{Answer, Server};
+
+const RECORDS: &str = "# kept by hand\n[assume]\nbackground = 0   # none\nmisread = 0\n\n\
+    [gene.ash]\ninheritance = \"recessive\"\n\n\
+    [[animal]]\nid = \"Dora\"  # the old dam\nsex = \"female\"\nlooks = []\nsold_as = [\"50% het ash\"]\n\n\
+    [[animal]]\nid = \"Sam\"\nsex = \"male\"\nlooks = [\"ash\"]\n\n\
+    [[clutch]]\nid = \"2024-A\"\ndam = \"Dora\"\nsire = \"Sam\"\n\n\
+    [[clutch.hatchling]]\nid = \"A1\"\nlooks = []\n";
+
+/// Three normals, which halve even odds from 1 : 2 to 1 : 16.
+fn a_clutch<'c>() -> Vec<(&'c str, &'c str)> {
+    vec![
+        ("id", "2025-A"),
+        ("dam", "Dora"),
+        ("sire", "Sam"),
+        ("hatched", "2025-06-01"),
+        ("counts", "1"),
+        ("c0-unsexed", "3"),
+        ("young", "0"),
+    ]
+}
+
+#[test]
+fn every_answer_forbids_what_a_page_need_not_do() {
+    let server = Server::start("colony.toml", RECORDS);
+    for path in ["/", "/nothing", "/page.js", "/page.css", "/report", "/animal?id=nobody"] {
+        let answer = server.get(path);
+        let policy = answer.header("content-security-policy");
+        for part in ["default-src 'none'", "script-src 'self'", "frame-ancestors 'none'"] {
+            assert!(policy.contains(part), "{path}: {policy}");
+        }
+        assert!(!policy.contains("unsafe"), "{path}: {policy}");
+        assert_eq!(answer.header("x-content-type-options"), "nosniff");
+        assert_eq!(answer.header("referrer-policy"), "no-referrer");
+        assert_eq!(answer.header("cache-control"), "no-store");
+    }
+    let refused = server.ask("GET", "/", &[("Host", "evil.example")], "");
+    assert_eq!(refused.header("cache-control"), "no-store");
+}
+
+#[test]
+fn another_host_is_refused() {
+    let server = Server::start("colony.toml", RECORDS);
+    let port = server.port;
+    for host in ["evil.example", "127.0.0.1", "127.0.0.1:1", &format!("evil.example:{port}")] {
+        let answer = server.ask("GET", "/", &[("Host", host)], "");
+        assert!([403, 421].contains(&answer.status), "{host}: {}", answer.status);
+        assert!(!answer.body.contains("Dora"), "{host}");
+    }
+    for host in ["127.0.0.1", "localhost", "[::1]"] {
+        let answer = server.ask("GET", "/", &[("Host", &format!("{host}:{port}"))], "");
+        assert_eq!(answer.status, 200, "{host}");
+    }
+    assert_eq!(server.raw(b"GET / HTTP/1.1\r\n\r\n").status, 421);
+}
+
+#[test]
+fn a_form_from_elsewhere_is_refused() {
+    let server = Server::start("colony.toml", RECORDS);
+    let own = server.form("/enter", &a_clutch(), "save");
+    let origin = server.origin();
+    for headers in [
+        &[("Origin", "http://evil.example")][..],
+        &[],
+        &[("Origin", "null")],
+        &[("Origin", &origin), ("Sec-Fetch-Site", "cross-site")],
+        &[("Origin", "null"), ("Sec-Fetch-Site", "same-site")],
+    ] {
+        let answer = server.ask("POST", "/enter", headers, &own);
+        assert_eq!(answer.status, 403, "{headers:?}");
+    }
+    assert_eq!(server.file(), RECORDS);
+    let good = server.ask("POST", "/enter", &[("Origin", &origin)], &own);
+    assert_eq!(good.status, 303, "{}", good.body);
+}
+
+#[test]
+fn a_form_without_the_token_is_refused() {
+    let server = Server::start("colony.toml", RECORDS);
+    let own = server.form("/enter", &a_clutch(), "save");
+    let (_, rest) = own.split_once('&').unwrap();
+    let origin = server.origin();
+    let shorter = own.replacen("token=", "token=x", 1);
+    for body in [rest, "", "token=", &format!("token=0&{rest}"), &shorter] {
+        let answer = server.ask("POST", "/enter", &[("Origin", &origin)], body);
+        assert_eq!(answer.status, 403);
+    }
+    assert_eq!(server.file(), RECORDS);
+    // Another start has another token.
+    let other = Server::start("colony.toml", RECORDS);
+    let answer = other.ask("POST", "/enter", &[("Origin", &other.origin())], &own);
+    assert_eq!(answer.status, 403);
+}
+
+#[test]
+fn a_form_that_is_too_large_is_refused_and_the_server_lives() {
+    let server = Server::start("colony.toml", RECORDS);
+    let body = "x".repeat(10 << 20);
+    let answer = server.ask("POST", "/enter", &[("Origin", &server.origin())], &body);
+    assert_eq!(answer.status, 413);
+    assert_eq!(server.get("/").status, 200);
+    assert_eq!(server.file(), RECORDS);
+}
+
+#[test]
+fn no_path_leads_to_another_file() {
+    let server = Server::start("colony.toml", RECORDS);
+    fs::write(server.path("secret.toml"), "secret = 1").unwrap();
+    for path in [
+        "/../secret.toml",
+        "/..%2fsecret.toml",
+        "/%2e%2e/secret.toml",
+        "/secret.toml",
+        "/colony.toml",
+        "//secret.toml",
+        "/animal?id=../secret.toml",
+        "/animal?id=%00",
+        "/clutch?id=..%2f..%2fetc%2fpasswd",
+        "/gene?name=ash",
+        "/change?id=nobody",
+        "/enter?clutch=nothing",
+    ] {
+        let answer = server.get(path);
+        assert_eq!(answer.status, 404, "{path}");
+        assert!(!answer.body.contains("secret = 1"), "{path}");
+    }
+}
+
+#[test]
+fn trying_writes_nothing_and_saving_can_be_taken_back() {
+    let server = Server::start("colony.toml", RECORDS);
+    let tried = server.post("/enter", &a_clutch(), "try");
+    assert_eq!(tried.status, 200);
+    // SOURCE: Bayes' rule: even odds, one normal before and three now from a visual mate.
+    let moved = "Dora carries ash: from 33 in 100";
+    assert!(tried.words().contains(moved), "{}", tried.words());
+    assert!(tried.words().contains("to 6 in 100 (5.9 %)"), "{}", tried.words());
+    assert_eq!(server.file(), RECORDS);
+
+    let saved = server.post("/enter", &a_clutch(), "save");
+    assert_eq!(saved.status, 303, "{}", saved.body);
+    let page = server.get(saved.header("location"));
+    assert!(page.words().contains("It is written down"), "{}", page.words());
+    assert!(page.words().contains(moved));
+    let now = server.file();
+    assert!(now.starts_with(RECORDS.trim_end()), "{now}");
+    assert!(now.contains("2025-A") && now.contains("number = 3"), "{now}");
+    assert!(server.get("/animal?id=Dora").words().contains("6 in 100 (5.9 %)"));
+
+    assert!(server.get("/undo").words().contains("Dora carries ash"));
+    let undone = server.post("/undo", &[], "");
+    assert_eq!(undone.status, 303);
+    assert_eq!(server.file(), RECORDS);
+    assert!(server.get("/animal?id=Dora").words().contains("33 in 100 (33 %)"));
+    assert_eq!(server.post("/undo", &[], "").status, 303);
+    assert_eq!(server.file(), now);
+}
+
+#[test]
+fn what_was_changed_outside_is_not_overwritten() {
+    let server = Server::start("colony.toml", RECORDS);
+    let form = server.form("/enter", &a_clutch(), "save");
+    let theirs = RECORDS.replace("the old dam", "the very old dam");
+    fs::write(server.path("colony.toml"), &theirs).unwrap();
+    let headers = [("Origin", &*server.origin())];
+    let answer = server.ask("POST", "/enter", &headers, &form);
+    assert_eq!(answer.status, 200);
+    assert!(answer.words().contains("The file was changed meanwhile"), "{}", answer.words());
+    assert!(answer.words().contains("the very old dam"), "{}", answer.words());
+    assert_eq!(server.file(), theirs);
+    // What was entered is still in the form, which is now made from the new version.
+    assert!(answer.body.contains("value=\"2025-06-01\""));
+    let again = answer.fields("/enter", "save");
+    let saved = server.ask("POST", "/enter", &headers, &again);
+    assert_eq!(saved.status, 303, "{}", saved.words());
+    assert!(server.file().starts_with(theirs.trim_end()));
+    assert!(server.file().contains("2025-A"));
+}
+
+#[test]
+fn a_second_tab_does_not_enter_a_clutch_twice() {
+    let server = Server::start("colony.toml", RECORDS);
+    let form = server.form("/enter", &a_clutch(), "save");
+    let headers = [("Origin", &*server.origin())];
+    assert_eq!(server.ask("POST", "/enter", &headers, &form).status, 303);
+    let once = server.file();
+    let second = server.ask("POST", "/enter", &headers, &form);
+    assert_eq!(second.status, 200);
+    assert!(second.words().contains("The file was changed meanwhile"));
+    assert!(second.words().contains("There is a clutch 2025-A already"), "{}", second.words());
+    assert_eq!(server.file(), once);
+    // An undo that was asked for before that change is refused too.
+    let stale = form.replacen("do=save", "do=", 1);
+    assert_eq!(server.ask("POST", "/undo", &headers, &stale).status, 409);
+    assert_eq!(server.file(), once);
+}
+
+#[test]
+fn a_broken_file_opens_and_is_mended() {
+    let broken =
+        RECORDS.replace("dam = \"Dora\"", "dam = \"dora\"").replace("[\"ash\"]", "[\"ahs\"]");
+    let server = Server::start("colony.toml", &broken);
+    let page = server.get("/");
+    assert_eq!(page.status, 200);
+    for words in ["2 mistakes", "no animal is called `dora`", "did you mean `Dora`?"] {
+        assert!(page.words().contains(words), "{words}: {}", page.words());
+    }
+    let half = page.fields("/mend", "save").replacen(
+        "m1-with=dam+%3D+%22dora%22",
+        "m1-with=dam+%3D+%22Dora%22",
+        1,
+    );
+    let headers = [("Origin", &*server.origin())];
+    let refused = server.ask("POST", "/mend", &headers, &half);
+    assert_eq!(refused.status, 200, "one mistake is left");
+    assert_eq!(server.file(), broken);
+    let anyway = half.replacen("do=save", "do=save-anyway", 1);
+    assert_eq!(server.ask("POST", "/mend", &headers, &anyway).status, 303);
+    let page = server.get("/");
+    assert!(page.words().contains("1 mistake"), "{}", page.words());
+    let whole = page.fields("/mend", "save").replacen(
+        "m0-with=looks+%3D+%5B%22ahs%22%5D",
+        "m0-with=looks+%3D+%5B%22ash%22%5D",
+        1,
+    );
+    assert_eq!(server.ask("POST", "/mend", &headers, &whole).status, 303);
+    assert_eq!(server.file(), RECORDS);
+    assert!(server.get("/").words().contains("Dora carries ash"));
+}
+
+#[test]
+fn animals_assumptions_and_counts_are_changed() {
+    let server = Server::start("colony.toml", RECORDS);
+    let page = server.get("/change?id=Dora");
+    let status = page.fields("/change", "save").replacen("&status=kept", "&status=resting", 1);
+    let headers = [("Origin", &*server.origin())];
+    assert_eq!(server.ask("POST", "/change", &headers, &status).status, 303);
+    assert!(server.file().contains("status = \"resting\""), "{}", server.file());
+    let page = server.get("/assume");
+    let form = page.fields("/assume", "try").replacen("&misread=0&", "&misread=0.01&", 1);
+    let tried = server.ask("POST", "/assume", &headers, &form);
+    assert!(
+        tried.words().contains("Sam carries ash: from 100 in 100 (100 %) to 99 in 100"),
+        "{}",
+        tried.words()
+    );
+    let save = form.replacen("do=try", "do=save", 1);
+    assert_eq!(server.ask("POST", "/assume", &headers, &save).status, 303);
+    assert!(server.file().contains("background = 0   # none\nmisread = 0.01"), "{}", server.file());
+    // A hatchling that grew up.
+    let page = server.get("/change?id=A1");
+    let form = page.fields("/change", "save");
+    let form = form.replacen("&grown-call=none", "&grown-call=looks&grown-looks=ash", 1);
+    assert_eq!(server.ask("POST", "/change", &headers, &form).status, 303);
+    assert!(server.file().contains("grown = { looks = [\"ash\"] }"), "{}", server.file());
+    assert_eq!(server.post("/enter", &a_clutch(), "save").status, 303);
+    let page = server.get("/enter?clutch=2025-A");
+    let form = page.fields("/enter", "save").replacen("&e0-unsexed=3&", "&e0-unsexed=4&", 1);
+    assert_eq!(server.ask("POST", "/enter", &headers, &form).status, 303);
+    assert!(server.file().contains("number = 4"), "{}", server.file());
+    assert!(server.file().contains("# the old dam") && server.file().starts_with("# kept by hand"));
+}
+
+#[test]
+fn records_that_cannot_all_be_true_are_written_only_on_purpose() {
+    let server = Server::start("colony.toml", RECORDS);
+    // With calls that cannot be wrong, a dam that is clear has no ash young.
+    let clear = RECORDS.replace("50% het ash", "not het ash");
+    fs::write(server.path("colony.toml"), &clear).unwrap();
+    let young = [("young", "1"), ("y0-id", "B1"), ("y0-call", "looks"), ("y0-looks", "ash")];
+    let mut form = a_clutch();
+    form.retain(|(name, _)| *name != "young");
+    form.extend(young);
+    let answer = server.post("/enter", &form, "save");
+    assert_eq!(answer.status, 200);
+    assert!(answer.words().contains("cannot all be true"), "{}", answer.words());
+    assert!(answer.words().contains("Write it down all the same"));
+    assert_eq!(server.file(), clear);
+    assert_eq!(server.post("/enter", &form, "save-anyway").status, 303);
+    assert!(server.file().contains("B1"));
+    assert!(server.get("/").words().contains("need mending"));
+}
+
+#[test]
+fn names_from_the_file_are_only_ever_text() {
+    let nasty = "<script>alert(1)<b>";
+    let text = RECORDS
+        .replace("Dora", nasty)
+        .replace("# kept", "title = \"<img src=x onerror=alert(1)>\"\n# kept");
+    let server = Server::start("colony.toml", &text);
+    let coded = "%3Cscript%3Ealert(1)%3Cb%3E";
+    let pages = ["/", "/animals", "/clutches", "/enter", "/labels", "/report", "/clutch?id=2024-A"];
+    let own = [
+        format!("/animal?id={coded}"),
+        format!("/change?id={coded}"),
+        format!("/enter?dam={coded}"),
+    ];
+    for path in pages.into_iter().chain(own.iter().map(String::as_str)) {
+        let answer = server.get(path);
+        assert_eq!(answer.status, 200, "{path}");
+        assert!(!answer.body.contains(nasty) && !answer.body.contains("<img"), "{path}");
+    }
+}
+
+#[test]
+fn odd_input_is_never_a_fault() {
+    let server = Server::start("colony.toml", RECORDS);
+    let odd = [
+        "",
+        " ",
+        "\0",
+        "%",
+        "&&==",
+        "\u{202e}x",
+        "'; drop",
+        "1e999",
+        "-0",
+        "NaN",
+        "9".repeat(400).as_str(),
+        "\"",
+        "\\",
+        "\n[[animal]]",
+        "unknown",
+        "none",
+        "normal",
+        "+",
+        "a/b",
+        "\u{1f98e}",
+    ]
+    .map(str::to_owned);
+    let names = [
+        "id",
+        "dam",
+        "sire",
+        "other",
+        "share0",
+        "hatched",
+        "laid",
+        "eggs",
+        "slugs",
+        "died",
+        "note",
+        "counts",
+        "young",
+        "c0-looks",
+        "c0-unsexed",
+        "y0-id",
+        "y0-sex",
+        "y0-call",
+        "y0-looks",
+        "y0-first",
+        "y0-first-fit",
+        "clutch",
+        "do",
+        "seen",
+        "part",
+        "misread",
+        "background",
+        "status",
+        "seen-call",
+        "seen-looks",
+        "grown-call",
+        "m0-line",
+        "m0-with",
+        "lines",
+        "new",
+        "sold_as",
+        "e0-males",
+        "counted",
+    ];
+    for (at, name) in names.iter().enumerate() {
+        for (turn, value) in odd.iter().enumerate() {
+            let mut form = a_clutch();
+            form.retain(|(own, _)| own != name);
+            form.extend([(*name, value.as_str()), ("y0-call", "either")]);
+            let path = ["/enter", "/change", "/assume", "/mend"][(at + turn) % 4];
+            let answer = server.post(path, &form, "try");
+            assert!(answer.status < 500, "{path} {name}={value:?}: {}", answer.body);
+        }
+    }
+    for value in odd {
+        let coded: String = value.bytes().map(|byte| format!("%{byte:02X}")).collect();
+        for path in
+            ["/animal?id=", "/clutch?id=", "/gene?name=", "/enter?clutch=", "/enter?dam=", "/"]
+        {
+            assert!(server.get(&format!("{path}{coded}")).status < 500, "{path}{value:?}");
+        }
+    }
+    assert_eq!(server.file(), RECORDS);
+    for method in ["PUT", "DELETE", "OPTIONS", "PATCH"] {
+        assert_eq!(server.ask(method, "/", &[], "").status, 405, "{method}");
+    }
+}
+
+#[test]
+fn who_sends_slowly_keeps_nobody_waiting() {
+    let server = Server::start("colony.toml", RECORDS);
+    let begun = Instant::now();
+    let mut slow: Vec<TcpStream> = (0..8)
+        .map(|_| {
+            let mut stream = TcpStream::connect(("127.0.0.1", server.port)).unwrap();
+            stream.write_all(b"GET / HTTP/1.1\r\nHost: ").unwrap();
+            stream
+        })
+        .collect();
+    assert_eq!(server.get("/").status, 200);
+    assert!(begun.elapsed() < Duration::from_secs(5), "{:?}", begun.elapsed());
+    // In the end they are hung up on.
+    let first = &mut slow[0];
+    first.set_read_timeout(Some(Duration::from_secs(30))).unwrap();
+    let mut answer = Vec::new();
+    let ended = first.read_to_end(&mut answer);
+    assert!(ended.is_ok(), "still open after {:?}", begun.elapsed());
+}
+
+#[test]
+fn the_report_and_labels_open_as_pages() {
+    let server = Server::start("colony.toml", RECORDS);
+    let report: Answer = server.get("/report");
+    assert!(report.body.contains("<h2>In short</h2>"));
+    assert!(report.header("content-security-policy").contains("'sha256-"));
+    assert!(server.get("/labels").words().contains("Dora"));
+}
+
+#[test]
+fn a_port_that_is_taken_and_a_file_that_is_not_there_are_told() {
+    let server = Server::start("colony.toml", RECORDS);
+    let file = server.path("colony.toml");
+    let port = server.port.to_string();
+    let mut program = assert_cmd::Command::cargo_bin("proveout").unwrap();
+    program.args(["serve", file.to_str().unwrap(), "--port", &port]).assert().code(4);
+    let mut program = assert_cmd::Command::cargo_bin("proveout").unwrap();
+    program.args(["serve", "/nowhere/colony.toml"]).assert().code(4);
+    let mut program = assert_cmd::Command::cargo_bin("proveout").unwrap();
+    program.args(["serve", "-"]).assert().code(2);
+}
+
+#[test]
+fn the_readme_names_the_pages_and_buttons_there_are() {
+    let readme = fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/README.md")).unwrap();
+    let (_, section) = readme.split_once("## A page to work in").unwrap();
+    let section = section.split("\n## ").next().unwrap();
+    let server = Server::start("colony.toml", RECORDS);
+    let home = server.get("/").body;
+    let (_, nav) = home.split_once("<nav").unwrap();
+    let nav = nav.split("</nav>").next().unwrap();
+    let named: Vec<&str> = section.split("**").skip(1).step_by(2).collect();
+    assert_eq!(named.len(), nav.matches("<li>").count(), "{named:?}");
+    for name in named {
+        assert!(nav.contains(&format!(">{name}</a>")), "{name}: {nav}");
+    }
+    let enter = server.get("/enter").body;
+    for button in section.split('“').skip(1).map(|rest| rest.split('”').next().unwrap()) {
+        assert!(enter.contains(&format!(">{button}</button>")), "{button}");
+    }
+    assert_eq!(server.post("/enter", &a_clutch(), "save").status, 303);
+    assert_eq!(fs::read_to_string(server.path("colony.previous.toml")).unwrap(), RECORDS);
+}
