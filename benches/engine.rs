@@ -138,6 +138,7 @@ fn planning(bench: &mut Criterion) {
     let asked = PairingsAsked {
         asked: Asked::default(),
         carrier: None,
+        allelic: None,
         mode: None,
         young: None,
         level: 0.99,

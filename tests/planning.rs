@@ -4,7 +4,8 @@
 
 use assert_cmd::Command;
 use proveout::questions::{
-    Asked, EggsAsked, PairingsAsked, eggs, genotypes, mates_to_prove, pairings,
+    AllelicAsked, Asked, EggsAsked, PairingsAsked, allelic, eggs, genotypes, mates_to_prove,
+    pairings,
 };
 use proveout::records::{
     AnimalId, Call, Candidate, Clutch, Colony, Count, Format, GeneId, Look, Observation, Parent,
@@ -146,18 +147,34 @@ fn proves_gives_the_handbook_figures_through_the_program() {
 
 /// A colony with one more clutch of a pair, of which only counts of the gene's looks are known.
 fn with_clutch(colony: &Colony, pair: [AnimalId; 2], gene: GeneId, counts: &[u32]) -> Colony {
+    let of = |(class, number): (usize, &u32)| (looks_of(&[(gene, class)]), *number);
+    let counts = counts.iter().enumerate().map(of).collect();
+    with_counts(colony, pair, &[gene], counts)
+}
+
+fn looks_of(classes: &[(GeneId, usize)]) -> Vec<Look> {
+    let shown = classes.iter().filter(|(_, class)| *class > 0);
+    shown.map(|(gene, class)| Look { gene: *gene, class: *class }).collect()
+}
+
+/// The same for the looks of several genes together.
+fn with_counts(
+    colony: &Colony,
+    pair: [AnimalId; 2],
+    read: &[GeneId],
+    counts: Vec<(Vec<Look>, u32)>,
+) -> Colony {
     let mut more = colony.clone();
-    let unread: Vec<GeneId> = colony.gene_ids().filter(|other| *other != gene).collect();
-    let count = |(class, number): (usize, &u32)| {
-        let looks = if class == 0 { Vec::new() } else { vec![Look { gene, class }] };
+    let unread: Vec<GeneId> = colony.gene_ids().filter(|other| !read.contains(other)).collect();
+    let count = |(looks, number): (Vec<Look>, u32)| {
         let seen = Observation {
             call: Call::Looks(looks),
             unread: unread.clone(),
             place: Some(Place::default()),
         };
-        Count { seen, number: [0, 0, *number], place: Place::default() }
+        Count { seen, number: [0, 0, number], place: Place::default() }
     };
-    let counts = counts.iter().enumerate().filter(|(_, number)| **number > 0).map(count);
+    let counts = counts.into_iter().filter(|(_, number)| *number > 0).map(count);
     more.clutches.push(Clutch {
         id: "what if".into(),
         place: Place::default(),
@@ -219,6 +236,7 @@ fn expected_information_is_what_asking_again_after_every_outcome_gives() {
         let asked = PairingsAsked {
             asked: Asked::default(),
             carrier: None,
+            allelic: None,
             mode: None,
             young,
             level: 0.95,
@@ -277,4 +295,92 @@ fn eggs_agree_with_the_pairing_they_plan() {
     }
     let bred_to_herself = EggsAsked { mate: named("Suspect"), ..asked };
     assert!(eggs(&colony, &bred_to_herself).is_err());
+}
+
+/// Two looks, an animal that shows both, and one that carries both unseen; no young of theirs yet.
+const TWO_LOOKS: &str = r#"
+    clutch_size = 4
+    [assume]
+    background = 0.001
+    misread = 0.001
+    [gene.tinder]
+    inheritance = "dominant"
+    [gene.slate]
+    inheritance = "INHERITANCE"
+    [[animal]]
+    id = "Merle"
+    sex = "female"
+    looks = ["tinder"]
+    [[animal]]
+    id = "Hamo"
+    sex = "male"
+    looks = ["slate"]
+    [[animal]]
+    id = "Jory"
+    sex = "male"
+    looks = ["slate"]
+    [[clutch]]
+    id = "first"
+    dam = "Merle"
+    sire = "Hamo"
+    [[clutch.hatchling]]
+    id = "Both"
+    sex = "female"
+    looks = LOOKS
+    status = "kept"
+"#;
+
+#[test]
+fn what_a_cross_tells_of_one_locus_or_two_is_what_asking_again_gives() {
+    for (inheritance, looks) in
+        [("dominant", r#"["tinder", "slate"]"#), ("recessive", r#"["tinder"]"#)]
+    {
+        let records = TWO_LOOKS.replace("INHERITANCE", inheritance).replace("LOOKS", looks);
+        let colony = colony(&records);
+        let genes = [GeneId(0), GeneId(1)];
+        let about = AllelicAsked { genes, priors: [1.0 / 3.0; 3], memory: Asked::MEMORY };
+        let asked = PairingsAsked {
+            asked: Asked::default(),
+            carrier: None,
+            allelic: Some(about.clone()),
+            mode: None,
+            young: None,
+            level: 0.95,
+        };
+        let found = pairings(&colony, &asked).unwrap().allelic.unwrap();
+        let chances = |colony: &Colony| {
+            let answer = allelic(colony, &about).unwrap();
+            [answer.same_locus, answer.linked, answer.free].map(|one| one.posterior)
+        };
+        let entropy = |chances: [f64; 3]| -> f64 {
+            chances.iter().filter(|p| **p > 0.0).map(|p| -p * p.log2()).sum()
+        };
+        let today = chances(&colony);
+        assert!(found.today.iter().zip(today).all(|(a, b)| (a - b).abs() < 1e-6));
+        assert!(!found.pairings.is_empty(), "{inheritance}");
+        for one in &found.pairings {
+            let (mut left, mut all) = (0.0, 0.0);
+            for outcome in &one.outcomes {
+                let of = |(at, number): (usize, &u32)| {
+                    let classes =
+                        [(genes[0], at / found.classes[1]), (genes[1], at % found.classes[1])];
+                    (looks_of(&classes), *number)
+                };
+                let counts = outcome.counts.iter().enumerate().map(of).collect();
+                let after = chances(&with_counts(&colony, [one.dam, one.sire], &genes, counts));
+                for (asked, told) in after.iter().zip(outcome.posterior) {
+                    let room = 1e-6 * (1.0 + 1.0 / outcome.probability);
+                    assert!(
+                        (asked - told).abs() < room,
+                        "{inheritance}: {after:?}, not {outcome:?}"
+                    );
+                }
+                left += outcome.probability * entropy(after);
+                all += outcome.probability;
+            }
+            assert!((all - 1.0).abs() < 1e-6, "{inheritance}: {all}");
+            let bits = entropy(today) - left;
+            assert!((bits - one.bits).abs() < 1e-5, "{inheritance}: {bits}, not {}", one.bits);
+        }
+    }
 }

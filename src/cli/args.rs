@@ -4,8 +4,10 @@ use std::path::PathBuf;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
+use super::planning_args::{EggsArgs, GoalArgs, PairingsArgs, ReportArgs};
 pub use super::serve::Serve;
-use super::values::{above_half, level, memory, slip, young};
+pub use super::sheet_args::{ExportArgs, ImportArgs};
+use super::values::{level, memory, slip};
 
 /// Hidden genotypes from clutch evidence.
 #[derive(Debug, Parser)]
@@ -22,12 +24,13 @@ use super::values::{above_half, level, memory, slip, young};
         proveout conflicts colony.toml    which record is wrong?\n  \
         proveout pairings colony.toml     which test pairing next?\n  \
         proveout eggs colony.toml --animal Bram --gene ash --mate Juniper   how many eggs?\n  \
-        proveout goal colony.toml --looks \"ash + tallow\"   how do I get there?
-  \
+        proveout goal colony.toml --looks \"ash + tallow\"   how do I get there?\n  \
         proveout labels colony.toml       what may I write on the label?\n  \
         proveout report colony.toml --out report.html   all of it, with pictures\n  \
         proveout serve colony.toml        a page to work in, on this machine\n  \
-        proveout simulate colony.toml     could this happen by luck?",
+        proveout simulate colony.toml     could this happen by luck?\n  \
+        proveout import sheet.csv --into colony.toml   my clutches are in a spreadsheet\n  \
+        proveout export colony.toml       and back into one",
     after_help = "Every answer is a chance, computed from what you wrote and the assumptions that \
         `check` prints. It is no certificate and no veterinary or legal advice, and it is not for \
         human genetic counselling.",
@@ -43,7 +46,10 @@ impl Args {
     /// Whether the answer, and what is wrong, is wanted as JSON.
     pub fn json(&self) -> bool {
         match &self.command {
-            Command::New(_) | Command::Serve(_) | Command::Simulate(_) => false,
+            Command::New(_) | Command::Serve(_) | Command::Simulate(_) | Command::Export(_) => {
+                false
+            }
+            Command::Import(import) => import.json,
             Command::Check(records) => records.json,
             Command::Genotypes(genotypes) => genotypes.question.records.json,
             Command::Identify(identify) => identify.question.records.json,
@@ -54,7 +60,7 @@ impl Args {
             Command::Eggs(eggs) => eggs.records.json,
             Command::Goal(goal) => goal.records.json,
             Command::Labels(labels) => labels.question.records.json,
-            Command::Report(question) => question.records.json,
+            Command::Report(report) => report.question.records.json,
         }
     }
 }
@@ -123,8 +129,9 @@ pub enum Command {
     /// Show me all of it. One page with pictures that needs no network, for screen and paper.
     #[command(before_help = "Examples:\n  \
         proveout report colony.toml --out report.html\n  \
-        proveout report colony.toml --gene ash --out ash.html")]
-    Report(Question),
+        proveout report colony.toml --gene ash --out ash.html\n  \
+        proveout report colony.toml --goal \"ash + tallow\" --out plans.html")]
+    Report(ReportArgs),
     /// Let me work in a browser. A page on this machine: see, try, write down, undo.
     ///
     /// It listens on 127.0.0.1 only and needs no network. What is written down goes into the records
@@ -144,6 +151,14 @@ pub enum Command {
         proveout simulate colony.toml --seed 1 --out luck.toml\n  \
         proveout simulate colony.toml --dam Juniper --sire Bram --clutches 20")]
     Simulate(Simulate),
+    /// My clutches are in a spreadsheet. Makes records of it; what is not understood is reported.
+    #[command(before_help = super::sheet_args::IMPORT_EXAMPLES,
+        long_about = super::sheet_args::IMPORT_ABOUT)]
+    Import(ImportArgs),
+    /// I want my records in a spreadsheet. One row for each animal, hatchling or count.
+    #[command(before_help = super::sheet_args::EXPORT_EXAMPLES,
+        long_about = super::sheet_args::EXPORT_ABOUT)]
+    Export(ExportArgs),
 }
 
 /// `new`.
@@ -268,90 +283,6 @@ pub struct ModeArgs {
     /// Draws a picture of the answer as well: a file ending in .svg or .png.
     #[arg(long, value_name = "FILE")]
     pub chart: Option<PathBuf>,
-    /// Whether it has to be exact, and the room for that.
-    #[command(flatten)]
-    pub limits: Limits,
-}
-
-/// `pairings`.
-#[derive(Debug, clap::Args)]
-pub struct PairingsArgs {
-    /// The colony, and what to narrow the question to.
-    #[command(flatten)]
-    pub question: Question,
-    /// One question only: whether this animal carries this gene.
-    #[arg(long, num_args = 2, value_names = ["ANIMAL", "GENE"])]
-    pub carrier: Vec<String>,
-    /// One question only: how this gene, of unknown inheritance, is inherited.
-    #[arg(long, value_name = "GENE", conflicts_with = "carrier")]
-    pub mode: Option<String>,
-    /// Hatched young of a clutch, instead of `clutch_size`.
-    #[arg(long, value_name = "NUMBER", value_parser = young)]
-    pub young: Option<f64>,
-    /// The chance from which on a question counts as settled.
-    #[arg(long, value_name = "CHANCE", default_value_t = 0.99, value_parser = above_half)]
-    pub level: f64,
-    /// Draws a picture of the answer as well: a file ending in .svg or .png.
-    #[arg(long, value_name = "FILE")]
-    pub chart: Option<PathBuf>,
-}
-
-/// `eggs`.
-#[derive(Debug, clap::Args)]
-pub struct EggsArgs {
-    /// Where the records come from.
-    #[command(flatten)]
-    pub records: Records,
-    /// The animal in question.
-    #[arg(long, value_name = "ID")]
-    pub animal: String,
-    /// The gene, or the allele of a gene with several.
-    #[arg(long, value_name = "NAME")]
-    pub gene: String,
-    /// The mate it would be bred to.
-    #[arg(long, value_name = "ID")]
-    pub mate: String,
-    /// The chance from which on the question counts as settled.
-    #[arg(long, value_name = "CHANCE", default_value_t = 0.95, value_parser = above_half)]
-    pub level: f64,
-    /// How surely that is to be reached.
-    #[arg(long, value_name = "CHANCE", default_value_t = 0.9, value_parser = slip)]
-    pub assurance: f64,
-    /// Draws a picture of the answer as well: a file ending in .svg or .png.
-    #[arg(long, value_name = "FILE")]
-    pub chart: Option<PathBuf>,
-    /// Whether it has to be exact, and the room for that.
-    #[command(flatten)]
-    pub limits: Limits,
-}
-
-/// `goal`.
-#[derive(Debug, clap::Args)]
-pub struct GoalArgs {
-    /// Where the records come from.
-    #[command(flatten)]
-    pub records: Records,
-    /// The looks wanted: names of looks or combinations, with + or a comma between them.
-    #[arg(
-        long,
-        value_name = "LOOKS",
-        required_unless_present = "genotype",
-        conflicts_with = "genotype"
-    )]
-    pub looks: Option<String>,
-    /// The genotypes wanted, with a comma between them.
-    #[arg(long, value_name = "GENOTYPES")]
-    pub genotype: Option<String>,
-    /// How surely a whole plan is to succeed.
-    #[arg(long, value_name = "CHANCE", default_value_t = 0.9, value_parser = slip)]
-    pub assurance: f64,
-    /// Seasons that a plan may take.
-    #[arg(long, value_name = "NUMBER", default_value_t = 5,
-        value_parser = clap::value_parser!(u32).range(1..=50))]
-    pub seasons: u32,
-    /// Hatched young of a clutch, instead of `clutch_size`.
-    #[arg(long, value_name = "NUMBER", value_parser = young)]
-    pub young: Option<f64>,
     /// Whether it has to be exact, and the room for that.
     #[command(flatten)]
     pub limits: Limits,

@@ -5,8 +5,8 @@ use std::path::Path;
 use proveout::presentation::charts::{self, Chart, FAMILY_AT_MOST, NoPng};
 use proveout::presentation::isolated;
 use proveout::questions::{
-    Asked, EggsAnswer, GenotypesAnswer, IdentifyAnswer, ModeAnswer, PairingsAnswer, Story,
-    Unanswerable, expected, what_if,
+    Asked, EggsAnswer, GenotypesAnswer, GoalAnswer, IdentifyAnswer, ModeAnswer, PairingsAnswer,
+    Story, Unanswerable, expected, what_if,
 };
 use proveout::records::{Colony, GeneId};
 
@@ -75,6 +75,12 @@ pub fn pairings(
 ) -> Result<(), Failure> {
     let Some(file) = file else { return Ok(()) };
     write(file, &charts::pairings(&isolated(&source.colony), answer))
+}
+
+/// Draws what `goal` found.
+pub fn goal(source: &Source, file: Option<&Path>, answer: &GoalAnswer) -> Result<(), Failure> {
+    let Some(file) = file else { return Ok(()) };
+    write(file, &charts::goal(&isolated(&source.colony), answer))
 }
 
 /// The one proposition that a picture is to be about.

@@ -4,8 +4,8 @@ use proveout::presentation::{eggs_text, planning_json};
 use proveout::questions::{EggsAsked, eggs};
 use proveout::records::{Inheritance, nearest, normalise};
 
-use super::args::EggsArgs;
 use super::input::{Source, unknown};
+use super::planning_args::EggsArgs;
 use super::progress::Progress;
 use super::{Failure, output};
 

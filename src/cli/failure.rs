@@ -19,6 +19,8 @@ pub enum Failure {
         /// What is wrong with it.
         errors: Vec<RecordError>,
     },
+    /// Rows of a sheet were left out, and the answer says which: 1.
+    LeftOut,
     /// The command line is wrong: 2.
     Usage(String),
     /// Only an estimate would be possible: 3.
@@ -32,7 +34,7 @@ pub enum Failure {
 impl Failure {
     fn status(&self) -> u8 {
         match self {
-            Failure::Records { .. } => 1,
+            Failure::Records { .. } | Failure::LeftOut => 1,
             Failure::Usage(_) => 2,
             Failure::TooLarge(_) => 3,
             Failure::File(_) => 4,
@@ -66,6 +68,7 @@ impl Failure {
                     output::tell(&format!("error: {message}\n"));
                 }
             }
+            Failure::LeftOut => {}
             Failure::Fault => output::tell(
                 "error: a fault of the program, not of your records; your file was not changed\n\
                  please report it with the message above\n",

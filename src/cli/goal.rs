@@ -4,8 +4,8 @@ use proveout::presentation::{goal_json, goal_text};
 use proveout::questions::{GoalAsked, Target, goal};
 use proveout::records::{Colony, GeneId, Genotype, Look, nearest, normalise};
 
-use super::args::GoalArgs;
 use super::input::{Source, unknown};
+use super::planning_args::GoalArgs;
 use super::progress::Progress;
 use super::{Failure, output};
 
@@ -13,7 +13,7 @@ pub fn run(args: &GoalArgs) -> Result<(), Failure> {
     let source = Source::read(&args.records)?;
     let colony = &source.colony;
     let target = match (&args.looks, &args.genotype) {
-        (Some(text), _) => looks(colony, text)?,
+        (Some(text), _) => by_looks(colony, text)?,
         (None, Some(text)) => genotypes(colony, text)?,
         (None, None) => return Err(Failure::Usage("give --looks or --genotype".into())),
     };
@@ -28,6 +28,7 @@ pub fn run(args: &GoalArgs) -> Result<(), Failure> {
     let answer = goal(colony, &asked).map_err(|why| source.failure(why));
     drop(working);
     let answer = answer?;
+    super::chart::goal(&source, args.chart.as_deref(), &answer)?;
     let text = if args.records.json {
         goal_json::goal(colony, &answer)
     } else {
@@ -38,7 +39,7 @@ pub fn run(args: &GoalArgs) -> Result<(), Failure> {
 }
 
 /// Reads `ash + tallow`: looks and combinations.
-fn looks(colony: &Colony, text: &str) -> Result<Target, Failure> {
+pub fn by_looks(colony: &Colony, text: &str) -> Result<Target, Failure> {
     let mut wanted: Vec<Look> = Vec::new();
     for name in text.split(['+', ',']).map(normalise).filter(|name| !name.is_empty()) {
         for look in looks_of(colony, &name)? {

@@ -4,7 +4,7 @@ use std::io::Read;
 
 use proveout::presentation::diagnostics::render_notices;
 use proveout::presentation::wording::bytes;
-use proveout::questions::{Asked, Unanswerable};
+use proveout::questions::{Asked, LoopClosers, Unanswerable, loop_closers};
 use proveout::records::{
     AnimalId, Assumptions, Checked, Colony, Format, GeneId, MAX_BYTES, Notice, nearest, normalise,
     not_computed_yet, read,
@@ -65,11 +65,35 @@ impl Source {
             Unanswerable::Question(message) => Failure::Usage(message),
             Unanswerable::TooLarge { needed, allowed } => Failure::TooLarge(format!(
                 "an exact answer needs {} of tables, and {} is allowed; \
-                 give more with --memory, or narrow the question",
+                 give more with --memory, or narrow the question{}",
                 bytes(needed),
                 bytes(allowed),
+                self.who_closes_loops(allowed),
             )),
         }
+    }
+
+    /// Whose genotype would have to be known for an exact answer to fit.
+    fn who_closes_loops(&self, allowed: u64) -> String {
+        const NAMED: usize = 8;
+        let LoopClosers { animals, needed } = loop_closers(&self.colony, allowed);
+        if animals.is_empty() || needed > allowed {
+            return String::new();
+        }
+        let name = |(animal, gene): &(AnimalId, GeneId)| {
+            let id = self.colony.animal(*animal).id.as_deref().unwrap_or_default();
+            format!("{id} at {}", self.colony.gene(*gene).name)
+        };
+        let mut named: Vec<String> = animals.iter().take(NAMED).map(name).collect();
+        if animals.len() > NAMED {
+            named.push(format!("{} more", animals.len() - NAMED));
+        }
+        format!(
+            ". These close the loops of the pedigree: {}. With their genotypes known, by a reading \
+             for each, it would take {}",
+            named.join(", "),
+            bytes(needed),
+        )
     }
 
     /// The animal of that name.
@@ -102,6 +126,7 @@ impl Source {
             clutches: question.clutch.iter().map(clutch).collect::<Result<_, _>>()?,
             explain: !question.records.json,
             memory: question.limits.bytes(),
+            estimate: (!question.limits.exact).then(|| question.seed.unwrap_or(1)),
         })
     }
 }

@@ -6,19 +6,23 @@ mod chart;
 mod check;
 mod conflicts;
 mod eggs;
+mod export;
 mod failure;
 mod genotypes;
 mod goal;
 mod identify;
+mod import;
 mod input;
 mod labels;
 mod mode;
 mod new;
 mod output;
 mod pairings;
+mod planning_args;
 mod progress;
 mod report;
 mod serve;
+mod sheet_args;
 mod simulate;
 mod values;
 
@@ -64,5 +68,7 @@ fn run(args: Args) -> Result<(), Failure> {
         Command::Report(question) => report::run(&question),
         Command::Serve(asked) => serve::run(&asked),
         Command::Simulate(asked) => simulate::run(&asked),
+        Command::Import(asked) => import::run(&asked),
+        Command::Export(asked) => export::run(&asked),
     }
 }

@@ -1,10 +1,10 @@
 //! `pairings`: which test pairing next?
 
 use proveout::presentation::{pairings_text, planning_json};
-use proveout::questions::{PairingsAsked, pairings};
+use proveout::questions::{AllelicAsked, PairingsAsked, pairings};
 
-use super::args::PairingsArgs;
 use super::input::Source;
+use super::planning_args::PairingsArgs;
 use super::progress::Progress;
 use super::{Failure, output};
 
@@ -23,6 +23,7 @@ pub fn run(args: &PairingsArgs) -> Result<(), Failure> {
             .as_ref()
             .map(|name| super::mode::suspected(&source.colony, name))
             .transpose()?,
+        allelic: allelic(&source, args)?,
         young: args.young,
         level: args.level,
     };
@@ -38,4 +39,12 @@ pub fn run(args: &PairingsArgs) -> Result<(), Failure> {
         pairings_text(&source.colony, &answer)
     };
     output::answer(&text, question.records.out.as_deref())
+}
+
+/// The two genes of `--allelic`; each of the three ways counts the same before the records.
+fn allelic(source: &Source, args: &PairingsArgs) -> Result<Option<AllelicAsked>, Failure> {
+    let [one, other] = args.allelic.as_slice() else { return Ok(None) };
+    let genes = [source.gene(one)?, source.gene(other)?];
+    let memory = args.question.limits.bytes();
+    Ok(Some(AllelicAsked { genes, priors: [1.0 / 3.0; 3], memory }))
 }

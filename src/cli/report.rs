@@ -3,20 +3,25 @@
 use proveout::presentation::report::{About, Parts, report};
 use proveout::presentation::report_json;
 use proveout::questions::{
-    Asked, Expectation, GenotypesAnswer, IdentifyAnswer, LabelsAnswer, ModeAnswer, ModeAsked,
-    PairingsAnswer, PairingsAsked, Unanswerable, WhatIf, expected, genotypes, identify, labels,
-    mode, pairings, what_if,
+    Asked, EggsAnswer, Expectation, GenotypesAnswer, GoalAnswer, GoalAsked, IdentifyAnswer,
+    LabelsAnswer, ModeAnswer, ModeAsked, PairingsAnswer, PairingsAsked, Target, Unanswerable,
+    WhatIf, eggs_of_best, expected, genotypes, goal, identify, labels, mode, pairings, what_if,
 };
 use proveout::records::keep::version_of;
 use proveout::records::{Colony, Inheritance};
 
-use super::args::Question;
+use super::goal::by_looks;
 use super::input::Source;
+use super::planning_args::ReportArgs;
 use super::progress::Progress;
 use super::{Failure, output};
 
 /// From this chance on a thing counts as proven.
 const LEVEL: f64 = 0.99;
+/// How surely a test is to be settled, and a plan to succeed.
+const ASSURANCE: f64 = 0.9;
+/// Seasons that a plan may take.
+const SEASONS: u32 = 5;
 
 /// What a report is made of.
 struct Answers {
@@ -27,6 +32,8 @@ struct Answers {
     modes: Vec<ModeAnswer>,
     labels: LabelsAnswer,
     pairings: Option<PairingsAnswer>,
+    eggs: Vec<EggsAnswer>,
+    goal: Option<GoalAnswer>,
 }
 
 impl Answers {
@@ -41,11 +48,13 @@ impl Answers {
             modes: &self.modes,
             labels: Some(&self.labels),
             pairings: self.pairings.as_ref(),
+            eggs: &self.eggs,
+            goal: self.goal.as_ref(),
         }
     }
 }
 
-fn ask(colony: &Colony, asked: &Asked) -> Result<Answers, Unanswerable> {
+fn ask(colony: &Colony, asked: &Asked, target: Option<Target>) -> Result<Answers, Unanswerable> {
     let asked = &Asked { explain: true, ..asked.clone() };
     let genotypes = genotypes(colony, asked)?;
     let identify = identify(colony, asked)?;
@@ -64,24 +73,37 @@ fn ask(colony: &Colony, asked: &Asked) -> Result<Answers, Unanswerable> {
         Some(_) => {
             let quick = Asked { explain: false, ..asked.clone() };
             let (carrier, mode, young) = (None, None, None);
-            let wanted = PairingsAsked { asked: quick, carrier, mode, young, level: LEVEL };
+            let wanted =
+                PairingsAsked { asked: quick, carrier, mode, allelic: None, young, level: LEVEL };
             Some(pairings(colony, &wanted)?)
         }
         None => None,
     };
-    Ok(Answers { genotypes, identify, expected, what_if, modes, labels, pairings })
+    let eggs = match &pairings {
+        Some(answer) => eggs_of_best(colony, answer, ASSURANCE, asked.memory)?,
+        None => Vec::new(),
+    };
+    let planned = |target: Target| {
+        let (assurance, memory) = (ASSURANCE, asked.memory);
+        let (seasons, young) = (SEASONS, None);
+        goal(colony, &GoalAsked { target, assurance, seasons, young, memory })
+    };
+    let goal = target.map(planned).transpose()?;
+    Ok(Answers { genotypes, identify, expected, what_if, modes, labels, pairings, eggs, goal })
 }
 
 /// The report of a colony as a page.
 pub fn page(colony: &Colony, asked: &Asked, about: &About) -> Result<String, Unanswerable> {
-    Ok(report(&ask(colony, asked)?.parts(colony, about)))
+    Ok(report(&ask(colony, asked, None)?.parts(colony, about)))
 }
 
-pub fn run(question: &Question) -> Result<(), Failure> {
+pub fn run(args: &ReportArgs) -> Result<(), Failure> {
+    let question = &args.question;
     let source = Source::read(&question.records)?;
     let asked = source.asked(question)?;
+    let target = args.goal.as_deref().map(|looks| by_looks(&source.colony, looks)).transpose()?;
     let working = Progress::begin("working out the report");
-    let answers = ask(&source.colony, &asked).map_err(|why| source.failure(why));
+    let answers = ask(&source.colony, &asked, target).map_err(|why| source.failure(why));
     drop(working);
     let answers = answers?;
     let about = About {

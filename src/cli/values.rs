@@ -1,6 +1,6 @@
-//! Values of options, as people write them.
+//! Values on the command line: chances, numbers, sizes.
 
-/// A chance strictly between 0 and 1.
+/// A chance between 0 and 1.
 pub fn slip(text: &str) -> Result<f64, String> {
     match text.trim().parse::<f64>() {
         Ok(chance) if chance > 0.0 && chance < 1.0 => Ok(chance),
@@ -8,7 +8,7 @@ pub fn slip(text: &str) -> Result<f64, String> {
     }
 }
 
-/// A chance above a half, for labels.
+/// A chance over 0.5 and under 1, for what counts as proven.
 pub fn level(text: &str) -> Result<f64, String> {
     match text.trim().parse::<f64>() {
         Ok(chance) if chance > 0.5 && chance < 1.0 => Ok(chance),
@@ -16,7 +16,7 @@ pub fn level(text: &str) -> Result<f64, String> {
     }
 }
 
-/// A chance above a half.
+/// A chance above a half and below 1.
 pub fn above_half(text: &str) -> Result<f64, String> {
     match text.trim().parse::<f64>() {
         Ok(chance) if chance > 0.5 && chance < 1.0 => Ok(chance),
@@ -24,7 +24,7 @@ pub fn above_half(text: &str) -> Result<f64, String> {
     }
 }
 
-/// A number of young.
+/// A number of young, up to 200.
 pub fn young(text: &str) -> Result<f64, String> {
     match text.trim().parse::<f64>() {
         Ok(number) if number > 0.0 && number <= 200.0 => Ok(number),
@@ -32,7 +32,7 @@ pub fn young(text: &str) -> Result<f64, String> {
     }
 }
 
-/// A size in bytes, as people write it.
+/// A number of bytes, with K, M, G or T.
 pub fn memory(text: &str) -> Result<u64, String> {
     let text = text.trim();
     let split = text.find(|c: char| !c.is_ascii_digit()).unwrap_or(text.len());

@@ -11,6 +11,11 @@ pub struct Domains {
 }
 
 impl Domains {
+    /// These states of each variable.
+    pub(super) fn of(allowed: Vec<Vec<u32>>) -> Self {
+        Domains { allowed }
+    }
+
     /// Every state of every variable.
     pub fn full(graph: &FactorGraph) -> Self {
         let all = |v| (0..graph.states(VariableId(v)) as u32).collect();
@@ -48,7 +53,8 @@ impl Domains {
     }
 }
 
-struct Shrinking<'a> {
+/// Propagation of what is excluded, from factor to factor.
+pub(super) struct Shrinking<'a> {
     graph: &'a FactorGraph,
     evidence: &'a Evidence,
     touching: Vec<Vec<u32>>,
@@ -57,7 +63,7 @@ struct Shrinking<'a> {
 }
 
 impl<'a> Shrinking<'a> {
-    fn new(graph: &'a FactorGraph, evidence: &'a Evidence) -> Self {
+    pub(super) fn new(graph: &'a FactorGraph, evidence: &'a Evidence) -> Self {
         let mut touching = vec![Vec::new(); graph.variables()];
         let mut count = 0;
         for factor in graph.factors() {
@@ -83,18 +89,35 @@ impl<'a> Shrinking<'a> {
                 self.push(factor);
             }
         }
+        self.settle(domains);
+    }
+
+    /// Leaves a variable one state and excludes what that rules out elsewhere; whether every
+    /// variable has a state left.
+    pub(super) fn fix(&mut self, domains: &mut Domains, variable: VariableId, state: u32) -> bool {
+        domains.allowed[variable.0].retain(|s| *s == state);
+        self.push_touching(variable);
+        self.settle(domains) && !domains.allowed[variable.0].is_empty()
+    }
+
+    fn push_touching(&mut self, variable: VariableId) {
+        for at in 0..self.touching[variable.0].len() {
+            self.push(FactorId(self.touching[variable.0][at] as usize));
+        }
+    }
+
+    fn settle(&mut self, domains: &mut Domains) -> bool {
         while let Some(factor) = self.waiting.pop() {
             self.queued[factor as usize] = false;
             for (variable, state) in self.unsupported(FactorId(factor as usize), domains) {
                 domains.allowed[variable.0].retain(|s| *s != state);
                 if domains.allowed[variable.0].is_empty() {
-                    return;
+                    return false;
                 }
-                for at in 0..self.touching[variable.0].len() {
-                    self.push(FactorId(self.touching[variable.0][at] as usize));
-                }
+                self.push_touching(variable);
             }
         }
+        true
     }
 
     fn push(&mut self, factor: FactorId) {

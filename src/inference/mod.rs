@@ -10,8 +10,8 @@
 //!
 //! # Limits
 //!
-//! Exact only. A tree needs tables as large as its largest clique; `enumerate` is for a dozen
-//! variables.
+//! A tree needs tables as large as its largest clique; `enumerate` is for a dozen variables. Where
+//! the tables are too large, [`estimate()`] samples and says how far off it may be.
 
 mod calibrated;
 mod domains;
@@ -22,10 +22,13 @@ mod logarithmic;
 mod order;
 mod passes;
 mod plan;
+mod sampling;
+mod structure;
 mod tree;
 
 pub use calibrated::{Calibrated, Workspace};
 pub use domains::Domains;
 pub use enumerate::{Exact, enumerate};
 pub use order::EliminationOrder;
+pub use sampling::{Estimates, NoEstimate, Sampling, estimate, loop_breakers};
 pub use tree::{Clique, Cost, Impossible, JunctionTree, NoPlan};

@@ -29,6 +29,21 @@ pub(super) fn min_fill(
     sizes: &[usize],
     first: &[u32],
 ) -> EliminationOrder {
+    min_fill_within(adjacent, sizes, first, u64::MAX, &mut |_| 0).0
+}
+
+/// The same with no table of more than `most` entries: where one would be larger, the variable of
+/// highest `rank` among those of the table is taken out of the graph instead, as if its state were
+/// known, until it fits. Gives those variables as well; none of them is in `first`, whose tables
+/// may be larger.
+pub(super) fn min_fill_within(
+    adjacent: Vec<Vec<u32>>,
+    sizes: &[usize],
+    first: &[u32],
+    most: u64,
+    rank: &mut dyn FnMut(u32) -> u64,
+) -> (EliminationOrder, Vec<u32>) {
+    let mut taken = Vec::new();
     let mut greedy = Greedy {
         stamp: vec![0; adjacent.len()],
         heap: BinaryHeap::with_capacity(adjacent.len() * 2),
@@ -45,12 +60,22 @@ pub(super) fn min_fill(
             greedy.push(variable);
         }
     }
-    while let Some(Reverse((_, _, variable, stamp))) = greedy.heap.pop() {
-        if !greedy.done[variable as usize] && greedy.stamp[variable as usize] == stamp {
+    while let Some(Reverse((_, table, variable, stamp))) = greedy.heap.pop() {
+        if greedy.done[variable as usize] || greedy.stamp[variable as usize] != stamp {
+            continue;
+        }
+        if table <= most {
             greedy.eliminate(variable);
+            continue;
+        }
+        let clique = greedy.adjacent[variable as usize].iter().copied().chain([variable]);
+        if let Some((_, out)) = clique.map(|v| (rank(v), v)).max() {
+            greedy.take_out(out);
+            greedy.push_again(variable);
+            taken.push(out);
         }
     }
-    greedy.result
+    (greedy.result, taken)
 }
 
 type Entry = Reverse<(usize, u64, u32, u32)>;
@@ -86,7 +111,8 @@ impl Greedy<'_> {
         near.iter().enumerate().map(missing).sum()
     }
 
-    fn eliminate(&mut self, variable: u32) {
+    /// Takes a variable and its edges out, and gives its neighbours.
+    fn detach(&mut self, variable: u32) -> Vec<u32> {
         let near = std::mem::take(&mut self.adjacent[variable as usize]);
         self.done[variable as usize] = true;
         for n in &near {
@@ -95,6 +121,24 @@ impl Greedy<'_> {
                 list.remove(at);
             }
         }
+        near
+    }
+
+    fn take_out(&mut self, variable: u32) {
+        for n in self.detach(variable) {
+            self.push_again(n);
+        }
+    }
+
+    /// Pushes a variable whose neighbours have changed, unless it is done.
+    fn push_again(&mut self, variable: u32) {
+        if !self.done[variable as usize] {
+            self.push(variable);
+        }
+    }
+
+    fn eliminate(&mut self, variable: u32) {
+        let near = self.detach(variable);
         let mut touched = near.clone();
         for (i, a) in near.iter().enumerate() {
             for b in &near[i + 1..] {

@@ -3,7 +3,7 @@
 use rustc_hash::FxHashMap;
 
 use super::index_maps::IndexMaps;
-use super::order::min_fill;
+use super::structure::{active, active_scope, eliminate, needed, planned};
 use super::tree::{
     Bucket, Clique, Component, Constant, ConstantFrom, Cost, From, Group, Input, Load, LoadFrom,
     Planned,
@@ -17,11 +17,7 @@ pub(super) fn plan(
     bytes: u64,
 ) -> Result<JunctionTree, NoPlan> {
     let variables = planned(graph, domains);
-    // METHOD: a variable that stands for copies keeps its clique even with one state left, since
-    // its message is to be raised to a power.
-    let active: Vec<bool> = (0..variables.len())
-        .map(|v| variables[v].allowed.len() > 1 || graph.copies(VariableId(v)) > 1)
-        .collect();
+    let active = active(graph, &variables);
     let scopes: Vec<Vec<u32>> = graph.factors().map(|f| active_scope(graph, f, &active)).collect();
     let order = eliminate(graph, &variables, &active, &scopes);
     let needed = needed(&order, &variables).saturating_add(graph.bytes());
@@ -34,86 +30,6 @@ pub(super) fn plan(
         planner.factor(factor, scope);
     }
     Ok(planner.finish(&active))
-}
-
-/// Bytes of the products and beliefs of all cliques and their index maps, before any is made.
-fn needed(order: &EliminationOrder, variables: &[Planned]) -> u64 {
-    const ENTRY: u64 = (2 * size_of::<f64>() + size_of::<u32>()) as u64;
-    let card = |v: &u32| variables[*v as usize].allowed.len() as u64;
-    let table = |(variable, near): (&u32, &Vec<u32>)| {
-        near.iter().fold(card(variable), |size, v| size.saturating_mul(card(v)))
-    };
-    let tables = order.order.iter().zip(&order.neighbours).map(table);
-    tables.fold(0, u64::saturating_add).saturating_mul(ENTRY)
-}
-
-fn planned(graph: &FactorGraph, domains: &Domains) -> Vec<Planned> {
-    let one = |v| Planned {
-        states: graph.states(VariableId(v)),
-        allowed: domains.allowed(VariableId(v)).to_vec(),
-        bucket: None,
-    };
-    (0..graph.variables()).map(one).collect()
-}
-
-fn active_scope(graph: &FactorGraph, factor: FactorId, active: &[bool]) -> Vec<u32> {
-    graph.scope(factor).iter().filter(|v| active[v.0]).map(|v| v.0 as u32).collect()
-}
-
-/// The order of elimination, each component's variables next to each other.
-fn eliminate(
-    graph: &FactorGraph,
-    variables: &[Planned],
-    active: &[bool],
-    scopes: &[Vec<u32>],
-) -> EliminationOrder {
-    let mut adjacent: Vec<Vec<u32>> = vec![Vec::new(); variables.len()];
-    for scope in scopes {
-        for a in scope {
-            adjacent[*a as usize].extend(scope.iter().filter(|b| *b != a));
-        }
-    }
-    for near in &mut adjacent {
-        near.sort_unstable();
-        near.dedup();
-    }
-    let component = components(&adjacent);
-    let sizes: Vec<usize> = variables
-        .iter()
-        .zip(active)
-        .map(|(variable, active)| if *active { variable.allowed.len() } else { 0 })
-        .collect();
-    let copied: Vec<u32> = (0..variables.len() as u32)
-        .filter(|v| active[*v as usize] && graph.copies(VariableId(*v as usize)) > 1)
-        .collect();
-    let order = min_fill(adjacent, &sizes, &copied);
-    let mut by_component: Vec<usize> = (0..order.order.len()).collect();
-    by_component.sort_by_key(|at| component[order.order[*at] as usize]);
-    EliminationOrder {
-        order: by_component.iter().map(|at| order.order[*at]).collect(),
-        neighbours: by_component.iter().map(|at| order.neighbours[*at].clone()).collect(),
-    }
-}
-
-fn components(adjacent: &[Vec<u32>]) -> Vec<u32> {
-    let mut component = vec![u32::MAX; adjacent.len()];
-    let mut stack = Vec::new();
-    for start in 0..adjacent.len() {
-        if component[start] != u32::MAX {
-            continue;
-        }
-        component[start] = start as u32;
-        stack.push(start);
-        while let Some(at) = stack.pop() {
-            for near in &adjacent[at] {
-                if component[*near as usize] == u32::MAX {
-                    component[*near as usize] = start as u32;
-                    stack.push(*near as usize);
-                }
-            }
-        }
-    }
-    component
 }
 
 struct Planner<'a> {

@@ -51,6 +51,13 @@ impl Evidence {
         }
     }
 
+    /// Gives a slot these numbers; a factor with a shared table is left alone.
+    pub fn refill(&mut self, graph: &FactorGraph, factor: FactorId, values: &[f64]) {
+        if let Source::Slot(start) = graph.source(factor) {
+            self.slots[start..start + values.len()].copy_from_slice(values);
+        }
+    }
+
     /// Multiplies the numbers of a slot; a factor with a shared table is left alone.
     pub fn fill(&mut self, graph: &FactorGraph, factor: FactorId, values: &[f64]) {
         if let Source::Slot(start) = graph.source(factor) {

@@ -4,6 +4,7 @@
 //! [`FactorGraph`], the [`Evidence`] on it, and the way back from variables to animals.
 //! Only [`ColonyNetwork`] and the files it is assembled in know animals.
 
+mod any_pair;
 mod assemble;
 mod clutches;
 mod colony_network;

@@ -106,6 +106,9 @@ fn tell(colony: &Colony, story: &Story) -> String {
 pub(super) fn now(colony: &Colony, story: &Story) -> String {
     let what = names::proposition(colony, story.proposition);
     let (now, odds_now) = (chance(story.after), odds(story.after));
+    if let Some(error) = story.error {
+        return format!("{what}: about {now}, ± {}; estimated", percent(error));
+    }
     match story.after {
         1.0 => format!("{what}: proven, {now}"),
         0.0 => format!("{what}: ruled out, {now}"),

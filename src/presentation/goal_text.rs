@@ -9,6 +9,12 @@ use super::wording::{chance, percent, plain};
 use crate::questions::{GoalAnswer, GoalKeep, GoalLook, GoalParent, GoalPlan, GoalStep, Target};
 use crate::records::{Colony, GeneId, Look, Sex};
 
+/// What stands under every plan.
+pub(super) const LAST_WORD: &str = "Fertile eggs are counted. Fewest seasons come first, then fewest eggs; a plan that another one \
+     beats in both and in inbreeding is left out. A step fails when what it needs does not hatch: \
+     then plan anew with what did. Every animal bred needs a home: a female's condition comes \
+     first, and a veterinarian and the law where you live have the last word.";
+
 /// How to get to an animal, as a breeder reads it.
 pub fn goal_text(colony: &Colony, answer: &GoalAnswer) -> String {
     let wanted = target(colony, &answer.target);
@@ -31,19 +37,7 @@ pub fn goal_text(colony: &Colony, answer: &GoalAnswer) -> String {
         let _ = write!(text, "\n{}", wrapped(0, 0, &no_plan(answer)));
     }
     text.push_str(&cautions(colony, answer));
-    let _ = write!(
-        text,
-        "\n{}",
-        wrapped(
-            0,
-            0,
-            "Fertile eggs are counted. Fewest seasons come first, then fewest eggs; a plan that \
-             another one beats in both and in inbreeding is left out. A step fails when what it \
-             needs does not hatch: then plan anew with what did. Every animal bred needs a home: a \
-             female's condition comes first, and a veterinarian and the law where you live have the \
-             last word.",
-        )
-    );
+    let _ = write!(text, "\n{}", wrapped(0, 0, LAST_WORD));
     text
 }
 
@@ -61,7 +55,7 @@ pub(super) fn target(colony: &Colony, target: &Target) -> String {
 }
 
 /// What was asked, and what is taken for granted.
-fn terms(answer: &GoalAnswer) -> String {
+pub(super) fn terms(answer: &GoalAnswer) -> String {
     let [females, males] = answer.animals;
     let [female, male] = answer.wait.map(seasons);
     let waits = if answer.wait_known {
@@ -90,7 +84,8 @@ fn seasons(number: u32) -> String {
     plural(number as usize, "season", "seasons")
 }
 
-fn no_plan(answer: &GoalAnswer) -> String {
+/// Why there is none.
+pub(super) fn no_plan(answer: &GoalAnswer) -> String {
     match answer.at_most {
         Some(reached) if reached > 0.0 && reached < answer.assurance => format!(
             "No plan reaches {} within {}. The best route found succeeds with {}, however many \
@@ -179,20 +174,25 @@ fn step(colony: &Colony, number: usize, step: &GoalStep) -> String {
     for keep in &step.keep {
         text.push_str(&wrapped(6, 9, &kept(colony, keep)));
     }
-    for line in kin_and_lethal(step.inbreeding, step.lethal) {
+    for line in harm(colony, step) {
         text.push_str(&wrapped(6, 9, &line));
     }
+    text
+}
+
+/// What may harm the young of a step.
+pub(super) fn harm(colony: &Colony, step: &GoalStep) -> Vec<String> {
+    let mut lines = kin_and_lethal(step.inbreeding, step.lethal);
     for harm in step.harms.iter().filter(|harm| harm.shown > 0.0) {
         let gene = colony.gene(harm.gene);
-        let line = format!(
+        lines.push(format!(
             "{} of its young show {}: {}; ask a veterinarian, and mind the law",
             chance(harm.shown),
             gene.name,
             gene.caution.as_deref().unwrap_or_default(),
-        );
-        text.push_str(&wrapped(6, 9, &line));
+        ));
     }
-    text
+    lines
 }
 
 /// A parent of a step: its name, or where it was kept from.
@@ -205,7 +205,8 @@ pub(super) fn parent(colony: &Colony, parent: GoalParent, sex: Sex) -> String {
     }
 }
 
-fn kept(colony: &Colony, keep: &GoalKeep) -> String {
+/// What to keep of a step's young.
+pub(super) fn kept(colony: &Colony, keep: &GoalKeep) -> String {
     let word = names::sex(Some(keep.sex));
     let noun = if keep.number == 1 { word.to_owned() } else { format!("{word}s") };
     format!(

@@ -51,6 +51,8 @@ struct Answer<'a, Body: Serialize> {
 
 #[derive(Serialize)]
 struct GenotypesBody<'a> {
+    #[serde(skip_serializing_if = "Option::is_none")]
+    estimate: Option<serde_json::Value>,
     genotypes: Vec<GenotypeEntry<'a>>,
     sires: Vec<SireEntry<'a>>,
     cautions: Vec<serde_json::Value>,
@@ -69,6 +71,9 @@ struct GenotypeEntry<'a> {
     gene: &'a str,
     prior: Chances<'a>,
     posterior: Chances<'a>,
+    /// Monte-Carlo standard errors of an estimated posterior.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    error: Option<Chances<'a>>,
     #[serde(skip_serializing_if = "Option::is_none")]
     sex: Option<Sexes>,
     #[serde(skip_serializing_if = "Option::is_none")]
@@ -92,6 +97,7 @@ pub fn genotypes(colony: &Colony, answer: &GenotypesAnswer) -> String {
         gene: &colony.gene(one.gene).name,
         prior: Chances { names: by_gene.of(one.gene, &one.genotypes), values: &[] },
         posterior: Chances { names: by_gene.of(one.gene, &one.genotypes), values: &[] },
+        error: None,
         sex: one.sex.map(|[female, male]| Sexes { female, male }),
         by_mode: one.suspected.as_ref().map(|s| super::modes_json::by_mode(colony, one.gene, s)),
         inherited: one.suspected.as_ref().map(|suspected| suspected.inherited),
@@ -100,6 +106,8 @@ pub fn genotypes(colony: &Colony, answer: &GenotypesAnswer) -> String {
         let mut made = entry(one);
         made.prior.values = &one.prior;
         made.posterior.values = &one.posterior;
+        let names = made.posterior.names;
+        made.error = one.error.as_deref().map(|values| Chances { names, values });
         made
     });
     let sires = answer.sires.iter().map(|one| SireEntry {
@@ -112,6 +120,13 @@ pub fn genotypes(colony: &Colony, answer: &GenotypesAnswer) -> String {
             .collect(),
     });
     let body = GenotypesBody {
+        estimate: answer.estimate.map(|one| {
+            serde_json::json!({
+                "seed": one.seed, "chains": one.chains, "passes": one.passes,
+                "largest_error": one.largest_error, "effective_draws": one.effective,
+                "between_chains": one.apart,
+            })
+        }),
         genotypes: entries.collect(),
         sires: sires.collect(),
         cautions: super::cautions::values(colony, &answer.cautions),
@@ -334,6 +349,7 @@ pub fn check(colony: &Colony, text: &str, notices: &[Notice]) -> String {
 pub(super) fn method(method: Method) -> &'static str {
     match method {
         Method::Exact => "exact",
+        Method::Estimated => "estimated",
     }
 }
 

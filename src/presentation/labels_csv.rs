@@ -3,6 +3,7 @@
 use super::{labels_text, names};
 use crate::questions::{Label, LabelsAnswer};
 use crate::records::Colony;
+use crate::records::sheet::inert;
 
 /// One row for each label worth a line, under a heading; the chance in full.
 pub fn labels_csv(colony: &Colony, answer: &LabelsAnswer) -> String {
@@ -21,27 +22,11 @@ pub fn labels_csv(colony: &Colony, answer: &LabelsAnswer) -> String {
 fn row(colony: &Colony, label: &Label) -> [String; 6] {
     let probability = label.probability.map_or(String::new(), |chance| chance.to_string());
     [
-        inert(names::animal(colony, label.animal)),
-        inert(colony.gene(label.gene).name.clone()),
-        inert(labels_text::card(colony, label)),
-        inert(labels_text::customary(colony, label)),
+        inert(&names::animal(colony, label.animal)),
+        inert(&colony.gene(label.gene).name),
+        inert(&labels_text::card(colony, label)),
+        inert(&labels_text::customary(colony, label)),
         probability,
-        inert(labels_text::ground(colony, label)),
+        inert(&labels_text::ground(colony, label)),
     ]
-}
-
-/// A cell that no spreadsheet takes for a formula.
-fn inert(cell: String) -> String {
-    if cell.starts_with(['=', '+', '-', '@', '\t', '\r']) { format!("'{cell}") } else { cell }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn no_cell_is_a_formula() {
-        assert_eq!(inert("=1+1".into()), "'=1+1");
-        assert_eq!(inert("visual ash".into()), "visual ash");
-    }
 }

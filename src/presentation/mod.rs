@@ -27,6 +27,8 @@ mod labels_text;
 mod modes_text;
 mod planning_text;
 mod report_json;
+mod sheet_json;
+mod sheet_text;
 
 pub use allelic_text::allelic_text;
 pub use check_text::check_text;
@@ -40,3 +42,5 @@ pub use labels_text::labels_text;
 pub use modes_text::mode_text;
 pub use planning_text::{eggs_text, pairings_text};
 pub use report_json::report as report_json;
+pub use sheet_json::{import_json, questions_json};
+pub use sheet_text::{Written, import_text, proposed_text, questions_text};

@@ -1,7 +1,7 @@
 //! Names of genotypes, looks and animals as they are written in the records.
 
 use crate::genetics::Mode;
-use crate::questions::{Copies, Family, Proposition};
+use crate::questions::{AllelicPairings, Copies, Family, Proposition};
 use crate::records::{AnimalId, Candidate, Colony, GeneId, Genotype, Look, Sex};
 
 /// A genotype as it is written: `+/ash`, `fern/moss`, `ash/Y`, `+/W`.
@@ -107,4 +107,18 @@ pub fn family(family: Family) -> &'static str {
         Family::Chance => "chance",
         Family::ClutchEffect => "clutch effect",
     }
+}
+
+/// The looks of a young at two genes, by the place of their classes in an outcome.
+pub fn two_looks(colony: &Colony, about: &AllelicPairings, at: usize) -> String {
+    let classes = [at / about.classes[1], at % about.classes[1]];
+    let looks: Vec<&str> = (0..2)
+        .filter(|which| classes[*which] > 0)
+        .map(|which| {
+            let gene = colony.gene(about.genes[which]);
+            let together = about.classes[which] == 2 && gene.looks.len() > 1;
+            if together { gene.name.as_str() } else { gene.look_name(classes[which]) }
+        })
+        .collect();
+    if looks.is_empty() { "normal".to_owned() } else { looks.join(" and ") }
 }

@@ -5,7 +5,8 @@ use serde_json::{Value, json};
 use super::json::{Named, method, write};
 use super::names;
 use crate::questions::{
-    Carrier, EggsAnswer, EggsNeeded, ModeOutcome, ModePairing, Outcome, Pairing, PairingsAnswer,
+    AllelicOutcome, AllelicPairing, AllelicPairings, Carrier, EggsAnswer, EggsNeeded, ModeOutcome,
+    ModePairing, Outcome, Pairing, PairingsAnswer,
 };
 use crate::records::{Colony, GeneId};
 
@@ -32,6 +33,9 @@ pub fn pairings(colony: &Colony, answer: &PairingsAnswer) -> String {
     let mut all: Vec<Value> = answer.pairings.iter().map(one).collect();
     if let Some(modes) = &answer.modes {
         all.extend(modes.pairings.iter().map(|one| of_mode(colony, modes.gene, one)));
+    }
+    if let Some(about) = &answer.allelic {
+        all.extend(about.pairings.iter().map(|one| of_two_genes(colony, about, one)));
     }
     write(&json!({
         "schema": 1,
@@ -66,6 +70,32 @@ fn of_mode(
         "bits_per_egg": an_egg,
         "bits_per_season": one.bits_per_season,
         "inbreeding": kin,
+        "outcomes": one.outcomes.iter().map(outcome).collect::<Vec<_>>(),
+    })
+}
+
+fn of_two_genes(colony: &Colony, about: &AllelicPairings, one: &AllelicPairing) -> Value {
+    let by_name = |[same, linked, free]: [f64; 3]| json!({ "same_locus": same, "linked": linked, "free": free });
+    let outcome = |outcome: &AllelicOutcome| {
+        let counts = outcome.counts.iter().enumerate();
+        let counts: serde_json::Map<String, Value> =
+            counts.map(|(at, n)| (names::two_looks(colony, about, at), (*n).into())).collect();
+        json!({
+            "counts": counts,
+            "probability": outcome.probability,
+            "posterior": by_name(outcome.posterior),
+        })
+    };
+    json!({
+        "dam": names::animal(colony, one.dam),
+        "sire": names::animal(colony, one.sire),
+        "question": { "allelic": about.genes.map(|gene| colony.gene(gene).name.as_str()) },
+        "today": by_name(about.today),
+        "bits": one.bits,
+        "bits_per_egg": one.bits_per_egg,
+        "bits_per_season": one.bits_per_season,
+        "inbreeding": one.inbreeding,
+        "lethal": one.lethal,
         "outcomes": one.outcomes.iter().map(outcome).collect::<Vec<_>>(),
     })
 }
@@ -126,6 +156,7 @@ pub fn eggs(colony: &Colony, answer: &EggsAnswer) -> String {
         "proves": need(answer.proves),
         "clears": need(answer.clears),
         "settles": need(answer.settles),
+        "next_clutch": answer.next_clutch,
         "curve": curve,
     }))
 }

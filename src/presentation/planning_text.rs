@@ -5,7 +5,9 @@ use std::fmt::Write;
 use super::check_text::wrapped;
 use super::names;
 use super::wording::{chance, coefficient, percent, plain};
-use crate::questions::{Carrier, EggsAnswer, EggsNeeded, ModePairings, Pairing, PairingsAnswer};
+use crate::questions::{
+    AllelicPairings, Carrier, EggsAnswer, EggsNeeded, ModePairings, Pairing, PairingsAnswer,
+};
 use crate::records::Colony;
 
 /// Pairings told one by one.
@@ -16,6 +18,10 @@ const OF_ONE: usize = 3;
 const RELATED: f64 = 1e-9;
 /// Inbreeding from which it is warned of: half sibs.
 const CLOSE: f64 = 0.125;
+
+/// What stands under every plan of a test.
+const LAST_WORD: &str = "\nBreeding for a test is still breeding: a female's condition comes first, \
+                         and a veterinarian\nand the law where you live have the last word.\n";
 
 /// Which pairings would tell most, as a breeder reads it.
 pub fn pairings_text(colony: &Colony, answer: &PairingsAnswer) -> String {
@@ -34,6 +40,10 @@ pub fn pairings_text(colony: &Colony, answer: &PairingsAnswer) -> String {
     let _ = write!(text, "\n{}", wrapped(0, 0, &line));
     if let Some(modes) = &answer.modes {
         text.push_str(&of_modes(colony, modes));
+        return text;
+    }
+    if let Some(about) = &answer.allelic {
+        text.push_str(&of_two_genes(colony, about));
         return text;
     }
     let mut told = 0;
@@ -63,10 +73,7 @@ pub fn pairings_text(colony: &Colony, answer: &PairingsAnswer) -> String {
         if more > 0 {
             let _ = writeln!(text, "\n{more} more say less, or the same again; --json lists them.");
         }
-        text.push_str(
-            "\nBreeding for a test is still breeding: a female's condition comes first, and a \
-             veterinarian\nand the law where you live have the last word.\n",
-        );
+        text.push_str(LAST_WORD);
     }
     text
 }
@@ -113,6 +120,53 @@ fn of_modes(colony: &Colony, modes: &ModePairings) -> String {
             text.push_str(&wrapped(3, 6, &line));
         }
     }
+    text
+}
+
+/// What pairings would say of whether two looks are one gene.
+fn of_two_genes(colony: &Colony, about: &AllelicPairings) -> String {
+    let [one, other] = about.genes.map(|gene| colony.gene(gene).name.as_str());
+    let standing = |[same, linked, free]: [f64; 3]| {
+        format!("one locus {}, linked {}, free {}", percent(same), percent(linked), percent(free))
+    };
+    let mut text = format!("\nAre {one} and {other} one gene? Today: {}.\n", standing(about.today));
+    if about.pairings.is_empty() {
+        text.push_str(&wrapped(
+            0,
+            0,
+            "No pairing of kept animals would tell. It takes an animal that carries both, or one \
+             that shows the one bred to one that shows the other.",
+        ));
+        return text;
+    }
+    for (at, one) in about.pairings.iter().take(TOLD).enumerate() {
+        let [dam, sire] = [one.dam, one.sire].map(|id| names::animal(colony, id));
+        let line = format!(
+            "{}. {dam} × {sire}: {:.2} bits a clutch, {:.3} an egg, {:.2} a season",
+            at + 1,
+            one.bits,
+            one.bits_per_egg,
+            one.bits_per_season,
+        );
+        let _ = write!(text, "\n{}", wrapped(0, 3, &line));
+        for outcome in one.outcomes.iter().take(3) {
+            let counts = outcome.counts.iter().enumerate().filter(|(_, number)| **number > 0);
+            let young: Vec<String> = counts
+                .map(|(at, n)| format!("{n} {}", names::two_looks(colony, about, at)))
+                .collect();
+            let line = format!(
+                "{} ({}): {}",
+                young.join(", "),
+                percent(outcome.probability),
+                standing(outcome.posterior)
+            );
+            text.push_str(&wrapped(3, 6, &line));
+        }
+        for line in kin_and_lethal(one.inbreeding, one.lethal) {
+            text.push_str(&wrapped(3, 6, &line));
+        }
+    }
+    text.push_str(LAST_WORD);
     text
 }
 
@@ -264,6 +318,13 @@ pub fn eggs_text(colony: &Colony, answer: &EggsAnswer) -> String {
         text.push_str(&wrapped(0, 28, &line));
     }
     for line in doubts(answer.floor, answer.level, answer.inbreeding, answer.lethal) {
+        text.push_str(&wrapped(0, 2, &line));
+    }
+    if let Some(next) = answer.next_clutch.filter(|_| today.is_empty()) {
+        let line = format!(
+            "One more clutch of that pair brings it to {level} either way with {}.",
+            chance(next)
+        );
         text.push_str(&wrapped(0, 2, &line));
     }
     if answer.clutch.is_none() {

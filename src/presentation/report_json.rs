@@ -4,7 +4,7 @@ use serde_json::Value;
 
 use super::charts::knob;
 use super::report::Parts;
-use super::{json, modes_json, names, planning_json};
+use super::{goal_json, json, modes_json, names, planning_json};
 use crate::questions::{Expectation, Story, WhatIf, working};
 use crate::records::{Assumptions, Colony};
 
@@ -28,6 +28,8 @@ pub fn report(parts: &Parts<'_>) -> String {
         "modes": of(parts.modes.iter().map(|one| whole(&modes_json::mode(colony, one))).collect()),
         "labels": parts.labels.map(|one| whole(&json::labels(colony, one))),
         "pairings": parts.pairings.map(|one| whole(&planning_json::pairings(colony, one))),
+        "eggs": of(parts.eggs.iter().map(|one| whole(&planning_json::eggs(colony, one))).collect()),
+        "goal": parts.goal.map(|one| whole(&goal_json::goal(colony, one))),
         "expected": of(parts.expected.iter().map(|one| expected(colony, one)).collect()),
     });
     // Maps have string keys and no writer fails, so this cannot go wrong.

@@ -123,27 +123,9 @@ pub struct BothClutch {
 /// [`Unanswerable`]; `Question` when the two cannot be compared.
 pub fn allelic(colony: &Colony, asked: &AllelicAsked) -> Result<AllelicAnswer, Unanswerable> {
     let genes = asked.genes;
-    comparable(colony, genes)?;
-    let least = crate::network::least_bytes(colony);
-    if least > asked.memory {
-        return Err(Unanswerable::TooLarge { needed: least, allowed: asked.memory });
-    }
-    let mut warnings = Vec::new();
-    let apart = unlinked(colony, genes, &mut warnings);
-    let sexes = genes.map(|gene| apart.gene(gene).sex_linked);
-    let same = if sexes[0] == sexes[1] {
-        same_locus(&apart, genes, asked.memory)?
-    } else {
-        warnings
-            .push("they lie on different kinds of chromosome, so they are not one locus".into());
-        f64::NEG_INFINITY
-    };
-    let free = weigh(&apart, &units, asked.memory)?;
-    let linked = linked(&apart, genes, asked.memory)?;
-    let logs = [same, linked.log_evidence, free];
-    let weights: Vec<f64> =
-        logs.iter().zip(asked.priors).map(|(log, prior)| ln(prior) + log).collect();
-    let all = log_sum_exp(&weights);
+    let weighed = Weighed::of(colony, asked)?;
+    let Weighed { apart, linked, warnings, .. } = &weighed;
+    let (logs, weights, all) = weighed.weights(asked.priors);
     if all == f64::NEG_INFINITY {
         return Err(super::impossible::impossible(colony, asked.memory));
     }
@@ -152,12 +134,12 @@ pub fn allelic(colony: &Colony, asked: &AllelicAsked) -> Result<AllelicAnswer, U
         log_evidence: logs[at],
         posterior: exp(weights[at] - all),
     };
-    let tests = tests(&apart, genes, asked.memory)?;
+    let tests = tests(apart, genes, asked.memory)?;
     Ok(AllelicAnswer {
         method: Method::Exact,
         genes,
         assumptions: colony.assumptions,
-        warnings,
+        warnings: warnings.clone(),
         same_locus: result(0),
         linked: result(1),
         free: result(2),
@@ -165,6 +147,99 @@ pub fn allelic(colony: &Colony, asked: &AllelicAsked) -> Result<AllelicAnswer, U
         crossover: linked.range(),
         tests,
     })
+}
+
+/// The evidence under each possibility.
+struct Weighed {
+    /// The colony without what was declared of the places of the two genes.
+    apart: Colony,
+    /// One locus, for each look that a compound may have.
+    same: Vec<(Compound, f64)>,
+    linked: Linked,
+    free: f64,
+    warnings: Vec<String>,
+}
+
+impl Weighed {
+    fn of(colony: &Colony, asked: &AllelicAsked) -> Result<Self, Unanswerable> {
+        let (genes, memory) = (asked.genes, asked.memory);
+        comparable(colony, genes)?;
+        let least = crate::network::least_bytes(colony);
+        if least > memory {
+            return Err(Unanswerable::TooLarge { needed: least, allowed: memory });
+        }
+        let mut warnings = Vec::new();
+        let apart = unlinked(colony, genes, &mut warnings);
+        let sexes = genes.map(|gene| apart.gene(gene).sex_linked);
+        let same = if sexes[0] == sexes[1] {
+            same_locus(&apart, genes, memory)?
+        } else {
+            warnings.push(
+                "they lie on different kinds of chromosome, so they are not one locus".into(),
+            );
+            Vec::new()
+        };
+        let free = weigh(&apart, &units, memory)?;
+        let linked = linked(&apart, genes, memory)?;
+        Ok(Weighed { apart, same, linked, free, warnings })
+    }
+
+    /// Log evidence of one locus, linked and free; the same with the priors; and their sum.
+    fn weights(&self, priors: [f64; 3]) -> ([f64; 3], [f64; 3], f64) {
+        let same: Vec<f64> = self.same.iter().map(|(_, log)| *log).collect();
+        let logs = [log_sum_exp(&same), self.linked.log_evidence, self.free];
+        let weights = [0, 1, 2].map(|at| ln(priors[at]) + logs[at]);
+        (logs, weights, log_sum_exp(&weights))
+    }
+}
+
+/// One way in which the two genes may lie, for a plan.
+pub(super) struct Lies {
+    /// One locus, linked, free.
+    pub(super) which: usize,
+    /// Its share of the posterior.
+    pub(super) share: f64,
+    /// How genes are passed on then.
+    pub(super) units: Vec<Unit>,
+}
+
+/// Every way in which the two genes may lie that still has a share worth the name, on a colony
+/// whose unknown rates and beliefs are settled; the two genes are in one unit in each.
+///
+/// METHOD: free is linked with a crossover of one half, which is the same by definition.
+///
+/// # Errors
+///
+/// [`Unanswerable`] as for [`allelic`].
+pub(super) fn ways_to_lie(
+    colony: &Colony,
+    settled: &Colony,
+    asked: &AllelicAsked,
+) -> Result<Vec<Lies>, Unanswerable> {
+    const WORTH: f64 = 1e-7;
+    let genes = asked.genes;
+    let weighed = Weighed::of(colony, asked)?;
+    let (_, _, all) = weighed.weights(asked.priors);
+    if all == f64::NEG_INFINITY {
+        return Err(super::impossible::impossible(colony, asked.memory));
+    }
+    let settled = unlinked(settled, genes, &mut Vec::new());
+    let at_rate = |rate: f64| units(&with_crossover(&settled, genes, rate));
+    let share = |prior: f64, log: f64| exp(ln(prior) + log - all);
+    let [same, linked, free] = asked.priors;
+    let mut ways = Vec::new();
+    for (compound, log) in &weighed.same {
+        let units = one_locus_units(&settled, genes, *compound);
+        ways.push(Lies { which: 0, share: share(same, *log), units });
+    }
+    for (rate, weight, log) in &weighed.linked.nodes {
+        ways.push(Lies { which: 1, share: share(linked, weight + log), units: at_rate(*rate) });
+    }
+    ways.push(Lies { which: 2, share: share(free, weighed.free), units: at_rate(0.5) });
+    ways.retain(|way| way.share >= WORTH);
+    let total: f64 = ways.iter().map(|way| way.share).sum();
+    ways.iter_mut().for_each(|way| way.share /= total);
+    Ok(ways)
 }
 
 fn comparable(colony: &Colony, genes: [GeneId; 2]) -> Result<(), Unanswerable> {
@@ -223,15 +298,31 @@ fn one_weight(colony: &Colony, units: Vec<Unit>, memory: u64) -> Result<f64, Una
     log_of(&net, &net.all_evidence(), memory)
 }
 
-fn same_locus(colony: &Colony, genes: [GeneId; 2], memory: u64) -> Result<f64, Unanswerable> {
+fn same_locus(
+    colony: &Colony,
+    genes: [GeneId; 2],
+    memory: u64,
+) -> Result<Vec<(Compound, f64)>, Unanswerable> {
     let compounds: &[Compound] =
         if have_compounds(colony, genes) { &Compound::ALL } else { &[Compound::Older] };
     let mut logs = Vec::new();
     for compound in compounds {
         let units = |colony: &Colony| one_locus_units(colony, genes, *compound);
-        logs.push(weigh(colony, &units, memory)? - ln(compounds.len() as f64));
+        logs.push((*compound, weigh(colony, &units, memory)? - ln(compounds.len() as f64)));
     }
-    Ok(log_sum_exp(&logs))
+    Ok(logs)
+}
+
+/// The colony with the two genes linked at a rate.
+fn with_crossover(colony: &Colony, genes: [GeneId; 2], rate: f64) -> Colony {
+    let mut made = colony.clone();
+    let rates = vec![rate];
+    made.linkage.push(LinkageGroup {
+        genes: genes.to_vec(),
+        crossover: CrossoverRates::Known { female: rates.clone(), male: rates },
+        place: colony.gene(genes[1]).place,
+    });
+    made
 }
 
 /// The evidence at each crossover rate.
@@ -244,16 +335,7 @@ struct Linked {
 }
 
 fn linked(colony: &Colony, genes: [GeneId; 2], memory: u64) -> Result<Linked, Unanswerable> {
-    let at_rate = |rate: f64| -> Result<f64, Unanswerable> {
-        let mut made = colony.clone();
-        let rates = vec![rate];
-        made.linkage.push(LinkageGroup {
-            genes: genes.to_vec(),
-            crossover: CrossoverRates::Known { female: rates.clone(), male: rates },
-            place: colony.gene(genes[1]).place,
-        });
-        weigh(&made, &units, memory)
-    };
+    let at_rate = |rate: f64| weigh(&with_crossover(colony, genes, rate), &units, memory);
     let mut number = 8;
     let mut last = f64::NAN;
     loop {

@@ -81,7 +81,15 @@ fn bare_stories(colony: &Colony, answer: &GenotypesAnswer) -> Vec<Story> {
                 .map(|chances| proposition.chance(&locus, &spread(chances)));
             if worth_telling(before, after) {
                 let (steps, because) = (Vec::new(), Vec::new());
-                stories.push(Story { proposition, before, after, steps, because, floor: None });
+                stories.push(Story {
+                    proposition,
+                    before,
+                    after,
+                    steps,
+                    because,
+                    floor: None,
+                    error: None,
+                });
             }
         }
     }

@@ -115,17 +115,29 @@ fn concerns(colony: &Colony, asked: &Asked, id: ClutchId) -> bool {
         && (asked.animals.is_empty() || asked.animals.iter().any(named))
 }
 
+/// What the keeper or the declaration says of every gene, whatever the pairings.
+pub(super) fn of_all_genes(colony: &Colony) -> Vec<Caution> {
+    colony.gene_ids().filter_map(|gene| of_whole_gene(colony, gene)).collect()
+}
+
+fn of_whole_gene(colony: &Colony, gene: GeneId) -> Option<Caution> {
+    let declared = colony.gene(gene);
+    let kind = if declared.caution.is_some() {
+        CautionKind::Harmful { looks: Vec::new() }
+    } else if !declared.lethal.is_empty() {
+        CautionKind::Lethal
+    } else {
+        return None;
+    };
+    Some(Caution { kind, animal: None, clutch: None, gene: Some(gene), figure: None })
+}
+
 /// What the keeper or the declaration says of a gene, and the pairings that can give it.
 fn of_gene(expected: &Expected<'_>, gene: GeneId, pairings: &[ClutchId]) -> Vec<Caution> {
     let declared = expected.model.colony.gene(gene);
     let caution =
         |kind, clutch, figure| Caution { kind, animal: None, clutch, gene: Some(gene), figure };
-    let mut found = Vec::new();
-    if declared.caution.is_some() {
-        found.push(caution(CautionKind::Harmful { looks: Vec::new() }, None, None));
-    } else if !declared.lethal.is_empty() {
-        found.push(caution(CautionKind::Lethal, None, None));
-    }
+    let mut found: Vec<Caution> = of_whole_gene(expected.model.colony, gene).into_iter().collect();
     if found.is_empty() || declared.inheritance == Inheritance::Unknown {
         return found;
     }

@@ -7,8 +7,8 @@ use super::model::Case;
 use super::priors::Priors;
 use super::propositions::odds;
 use super::{
-    Because, Caution, ClutchFit, Copies, Divided, Floor, Method, Model, Proposition, Suspected,
-    Unanswerable,
+    Because, Caution, ClutchFit, Copies, Divided, Estimate, Floor, Method, Model, Proposition,
+    Suspected, Unanswerable,
 };
 use crate::genetics::count_sheet;
 use crate::network::Grouping;
@@ -32,12 +32,14 @@ pub struct Asked {
     pub explain: bool,
     /// Bytes that the tables of an exact answer may take.
     pub memory: u64,
+    /// The seed of an estimate where they would take more; `None` accepts an exact answer only.
+    pub estimate: Option<u64>,
 }
 
 impl Default for Asked {
     fn default() -> Self {
         let (animals, genes, clutches) = Default::default();
-        Asked { animals, genes, clutches, explain: false, memory: Asked::MEMORY }
+        Asked { animals, genes, clutches, explain: false, memory: Asked::MEMORY, estimate: None }
     }
 }
 
@@ -74,6 +76,8 @@ pub struct GenotypeAnswer {
     pub prior: Vec<f64>,
     /// Their chances given all records.
     pub posterior: Vec<f64>,
+    /// The Monte-Carlo standard errors of an estimate.
+    pub error: Option<Vec<f64>>,
     /// What is known of it mode by mode, where the inheritance of the gene is in doubt; the others
     /// are averages then.
     pub suspected: Option<Suspected>,
@@ -142,6 +146,8 @@ pub struct Story {
     pub because: Vec<Because>,
     /// What more young of the same pairing cannot undercut.
     pub floor: Option<Floor>,
+    /// The Monte-Carlo standard error of `after`, where it is an estimate.
+    pub error: Option<f64>,
 }
 
 /// Who the sire is, of a clutch or of one hatchling.
@@ -160,8 +166,10 @@ pub struct SireAnswer {
 pub struct GenotypesAnswer {
     /// How it was computed.
     pub method: Method,
-    /// Natural log of the probability of all records.
+    /// Natural log of the probability of all records; not a number where it is not known.
     pub log_evidence: f64,
+    /// How good an estimate is; `None` for an exact answer.
+    pub estimate: Option<Estimate>,
     /// The assumptions in force.
     pub assumptions: Assumptions,
     /// Doubts that concern the whole answer.
@@ -213,9 +221,15 @@ pub(super) fn with_known_rates(
 ) -> Result<GenotypesAnswer, Unanswerable> {
     let resolved = super::belief::resolve_units(case.colony, case.units.as_deref(), asked.memory)?;
     let colony = resolved.colony.as_ref();
-    let mut model =
-        Model::solve_case(Case { colony, ..case.clone() }, Grouping::Siblings, asked.memory)?;
-    Ok(answer(&mut model, asked, &resolved.divided, warn))
+    let case = Case { colony, ..case.clone() };
+    match Model::solve_case(case.clone(), Grouping::Siblings, asked.memory) {
+        Ok(mut model) => Ok(answer(&mut model, asked, &resolved.divided, warn)),
+        Err(Unanswerable::TooLarge { needed, allowed }) => match asked.estimate {
+            Some(seed) => super::estimated::genotypes(case, asked, &resolved.divided, seed),
+            None => Err(Unanswerable::TooLarge { needed, allowed }),
+        },
+        Err(why) => Err(why),
+    }
 }
 
 /// The answer of a model that has been run on all records.
@@ -238,6 +252,7 @@ pub(super) fn answer(
     GenotypesAnswer {
         method: Method::Exact,
         log_evidence: model.log_evidence().ln(),
+        estimate: None,
         assumptions: colony.assumptions,
         warnings: Vec::new(),
         divided: divided.to_vec(),
@@ -299,6 +314,7 @@ fn genotype_answer(
         genotypes: prior.iter().map(|(genotype, _)| *genotype).collect(),
         prior: prior.into_iter().map(|(_, chance)| chance).collect(),
         posterior: own(model.posterior(animal, gene)).into_iter().map(|(_, p)| p).collect(),
+        error: None,
     }
 }
 
@@ -331,6 +347,7 @@ fn stories(model: &mut Model<'_>, answers: &[GenotypeAnswer]) -> Vec<Story> {
             steps: steps(model, proposition, &climbed, *at),
             because: reasons,
             floor: floor(model, proposition).filter(|floor| floor.chance > 0.01),
+            error: None,
         });
     }
     stories
@@ -391,6 +408,7 @@ fn bare_story(model: &Model<'_>, proposition: Proposition) -> Option<Story> {
         steps: Vec::new(),
         because: because(model, proposition),
         floor: None,
+        error: None,
     })
 }
 

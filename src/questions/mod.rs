@@ -11,6 +11,7 @@ mod called;
 mod cautions;
 mod conflicts;
 mod customary;
+mod estimated;
 mod expected;
 mod fit;
 mod genotypes;
@@ -45,6 +46,7 @@ pub use called::{look_called, unnamed_young};
 pub use cautions::{Caution, CautionKind};
 pub use conflicts::{ConflictsAnswer, Slip, SlipKind, conflicts};
 pub use customary::Customary;
+pub use estimated::{Estimate, LoopClosers, loop_closers};
 pub use expected::{Expectation, expected};
 pub use fit::ClutchFit;
 pub use genotypes::{
@@ -62,10 +64,10 @@ pub use modes::{
 };
 pub use moves::{CarrierMoved, ModeMoved, Moves, SireMoved, Version, YoungMoved, moves};
 pub use planning::{
-    Carrier, EggsAnswer, EggsAsked, EggsNeeded, EggsStep, GoalAnswer, GoalAsked, GoalHarm,
-    GoalKeep, GoalLook, GoalParent, GoalPlan, GoalStep, ModePairings, Outcome, Pairing,
-    PairingsAnswer, PairingsAsked, Prospect, Target, Verdicts, Young as ClutchYoung, eggs, goal,
-    mates_to_prove, pairings,
+    AllelicOutcome, AllelicPairing, AllelicPairings, Carrier, EggsAnswer, EggsAsked, EggsNeeded,
+    EggsStep, GoalAnswer, GoalAsked, GoalHarm, GoalKeep, GoalLook, GoalParent, GoalPlan, GoalStep,
+    ModePairings, Outcome, Pairing, PairingsAnswer, PairingsAsked, Prospect, Target, Verdicts,
+    Young as ClutchYoung, eggs, eggs_of_best, goal, mates_to_prove, pairings,
 };
 pub use propositions::{Copies, Proposition};
 pub use record_name::record_name;

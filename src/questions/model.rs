@@ -11,6 +11,8 @@ use crate::records::{AnimalId, Colony, GeneId, RecordError};
 pub enum Method {
     /// By exact summation.
     Exact,
+    /// By sampling, since the tables of an exact answer would be too large.
+    Estimated,
 }
 
 /// Why a question has no answer.

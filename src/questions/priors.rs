@@ -1,6 +1,6 @@
 //! What is known of each animal before anything was seen.
 
-use crate::inference::{JunctionTree, NoPlan, Workspace};
+use crate::inference::{Estimates, JunctionTree, NoPlan, Sampling, Workspace, estimate};
 use crate::network::{ColonyNetwork, Evidence, VariableId};
 use crate::records::{AnimalId, GeneId};
 
@@ -18,6 +18,8 @@ enum Runs {
     /// METHOD: before anything was seen a gene says nothing of the others, so where doubtful sires
     /// tie all genes into cliques that are too large, each unit is run without the others.
     ByUnit(Vec<Option<(Run, Vec<Option<VariableId>>)>>),
+    /// Sampled, where not even that fits.
+    Estimated(Box<Estimates>),
 }
 
 struct Run {
@@ -49,6 +51,19 @@ impl<'a> Priors<'a> {
         Priors { net, runs }
     }
 
+    /// The same, sampled where the tables of a unit would be too large.
+    pub(super) fn or_estimated(net: &'a ColonyNetwork, how: &Sampling) -> Self {
+        let exact = Priors::new(net, how.memory);
+        let missing = match &exact.runs {
+            Runs::ByUnit(units) => units.iter().any(Option::is_none),
+            _ => false,
+        };
+        if missing && let Ok(found) = estimate(&net.graph, &net.told_evidence(), how) {
+            return Priors { net, runs: Runs::Estimated(Box::new(found)) };
+        }
+        exact
+    }
+
     /// For each genotype of the locus; not a number where it cannot be worked out.
     pub(super) fn of(&self, animal: AnimalId, gene: GeneId) -> Vec<f64> {
         let unknown = || vec![f64::NAN; self.net.locus(gene).genotypes.len()];
@@ -56,6 +71,7 @@ impl<'a> Priors<'a> {
             let variable = self.net.variable(animal, gene);
             let marginal = match &self.runs {
                 Runs::Whole(run) => run.as_ref()?.marginal(variable),
+                Runs::Estimated(estimates) => estimates.marginal(variable).to_vec(),
                 Runs::ByUnit(units) => {
                     let (run, place) = units[self.net.unit(gene)].as_ref()?;
                     run.marginal(place[variable.0]?)

@@ -1,7 +1,7 @@
 //! What can be said of one animal at one gene: yes or no, with a chance.
 
 use crate::genetics::Locus;
-use crate::records::{AnimalId, GeneId};
+use crate::records::{AnimalId, GeneId, Genotype};
 
 /// How many copies of an allele a proposition is about.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -34,16 +34,20 @@ impl Proposition {
         })
     }
 
-    /// Its chance, from a weight for each genotype of the locus.
-    pub fn chance(&self, locus: &Locus, weights: &[f64]) -> f64 {
+    /// Whether it is true of an animal of this genotype.
+    pub fn holds(&self, genotype: &Genotype) -> bool {
         let needed = match self.copies {
             Copies::Any => 1,
             Copies::Two => 2,
         };
+        genotype.copies_of(self.allele) >= needed
+    }
+
+    /// Its chance, from a weight for each genotype of the locus.
+    pub fn chance(&self, locus: &Locus, weights: &[f64]) -> f64 {
         let hits = locus.genotypes.iter().zip(weights);
         let (yes, all) = hits.fold((0.0, 0.0), |(yes, all), (genotype, weight)| {
-            let hit = genotype.copies_of(self.allele) >= needed;
-            (if hit { yes + weight } else { yes }, all + weight)
+            (if self.holds(genotype) { yes + weight } else { yes }, all + weight)
         });
         if all > 0.0 { (yes / all).clamp(0.0, 1.0) } else { 0.0 }
     }

@@ -16,6 +16,7 @@ pub mod keep;
 mod names;
 mod not_yet;
 mod read;
+pub mod sheet;
 mod starter;
 mod write;
 

@@ -8,11 +8,11 @@ use proveout::presentation::charts::{self, Chart, ModeBar, ModesPicture};
 use proveout::presentation::isolated;
 use proveout::presentation::report::{About, Parts, report};
 use proveout::questions::{
-    Asked, CarrierMoved, Expectation, GenotypesAnswer, IdentifyAnswer, LabelsAnswer,
-    PairingsAnswer, PairingsAsked, Story, WhatIf, expected, genotypes, identify, labels, pairings,
-    what_if,
+    Asked, CarrierMoved, EggsAnswer, Expectation, GenotypesAnswer, GoalAnswer, GoalAsked,
+    IdentifyAnswer, LabelsAnswer, PairingsAnswer, PairingsAsked, Story, Target, WhatIf,
+    eggs_of_best, expected, genotypes, goal, identify, labels, pairings, what_if,
 };
-use proveout::records::{Colony, Format, read};
+use proveout::records::{Colony, Format, Look, read};
 
 /// A colony with all its answers.
 pub struct Answered {
@@ -23,6 +23,8 @@ pub struct Answered {
     pub what_if: Vec<WhatIf>,
     pub labels: LabelsAnswer,
     pub pairings: PairingsAnswer,
+    pub eggs: Vec<EggsAnswer>,
+    pub goal: Option<GoalAnswer>,
 }
 
 impl Answered {
@@ -42,12 +44,18 @@ impl Answered {
         let wanted = PairingsAsked {
             asked: Asked::default(),
             carrier: None,
+            allelic: None,
             mode: None,
             young: Some(6.0),
             level: 0.95,
         };
         let pairings = pairings(&colony, &wanted).unwrap();
-        Answered { colony, genotypes, identify, expected, what_if, labels, pairings }
+        let eggs = eggs_of_best(&colony, &pairings, 0.9, asked.memory).unwrap();
+        let wanted = colony.gene_ids().map(|gene| Look { gene, class: 1 }).take(1).collect();
+        let (target, assurance, memory) = (Target::Looks(wanted), 0.8, asked.memory);
+        let wanted = GoalAsked { target, assurance, seasons: 4, young: Some(6.0), memory };
+        let goal = goal(&colony, &wanted).ok();
+        Answered { colony, genotypes, identify, expected, what_if, labels, pairings, eggs, goal }
     }
 
     pub fn page(&self) -> String {
@@ -67,6 +75,8 @@ impl Answered {
             modes: &[],
             labels: Some(&self.labels),
             pairings: Some(&self.pairings),
+            eggs: &self.eggs,
+            goal: self.goal.as_ref(),
         })
     }
 
@@ -85,6 +95,8 @@ impl Answered {
         };
         let moves: Vec<CarrierMoved> = self.genotypes.stories.iter().map(moved).collect();
         all.push(("moved".to_owned(), charts::moved(&colony, &moves)));
+        all.extend(self.eggs.iter().map(|one| ("eggs".to_owned(), charts::eggs(&colony, one))));
+        all.extend(self.goal.iter().map(|one| ("goal".to_owned(), charts::goal(&colony, one))));
         for (at, story) in self.genotypes.stories.iter().take(12).enumerate() {
             all.push((format!("ladder {at}"), charts::ladder(&colony, story)));
             all.push((format!("hundred {at}"), charts::hundred(&colony, story)));

@@ -5,7 +5,7 @@ use super::canvas::{Anchor, COLUMN, Canvas, EDGE};
 use crate::presentation::names;
 use crate::presentation::wording::percent;
 use crate::questions::{Pairing, PairingsAnswer, Verdicts};
-use crate::records::Colony;
+use crate::records::{AnimalId, Colony};
 
 /// Pairings that are drawn.
 const DRAWN: usize = 10;
@@ -14,6 +14,19 @@ const BAR: f64 = 14.0;
 
 /// The pairings that would tell most, each with the ways its next clutch may go.
 pub fn pairings(colony: &Colony, answer: &PairingsAnswer) -> Chart {
+    if let Some(about) = &answer.allelic {
+        let [one, other] = about.genes.map(|gene| colony.gene(gene).name.as_str());
+        let told = about.pairings.iter().map(|one| ([one.dam, one.sire], one.bits));
+        return by_bits(colony, &format!("Are {one} and {other} one gene"), told);
+    }
+    if let Some(modes) = &answer.modes {
+        let told = modes.pairings.iter().map(|(one, ..)| ([one.dam, one.sire], one.bits));
+        return by_bits(
+            colony,
+            &format!("How is {} inherited", colony.gene(modes.gene).name),
+            told,
+        );
+    }
     let sentence = match answer.pairings.first() {
         Some(best) => format!(
             "{} × {} would tell most: {:.2} bits a clutch",
@@ -37,6 +50,43 @@ pub fn pairings(colony: &Colony, answer: &PairingsAnswer) -> Chart {
     );
     canvas.paragraph(EDGE, &["soft", "small"], &legend, 4);
     canvas.finish(sentence.clone(), told.join(" "))
+}
+
+/// Pairings by what a clutch of each would tell of one question.
+fn by_bits(
+    colony: &Colony,
+    question: &str,
+    told: impl Iterator<Item = ([AnimalId; 2], f64)>,
+) -> Chart {
+    let told: Vec<_> = told.take(DRAWN).collect();
+    let named = |[dam, sire]: [AnimalId; 2]| {
+        format!("{} × {}", names::animal(colony, dam), names::animal(colony, sire))
+    };
+    let most = told.first().map_or(0.0, |(_, bits)| *bits);
+    let sentence = match told.first() {
+        Some((pair, bits)) => {
+            format!("{question}? {} would tell most: {bits:.2} bits a clutch", named(*pair))
+        }
+        None => format!("{question}? No pairing of kept animals would tell"),
+    };
+    let mut canvas = Canvas::new(COLUMN);
+    canvas.head(&sentence);
+    let mut lines = Vec::new();
+    for (pair, bits) in &told {
+        let words = format!("{}: {bits:.2} bits", named(*pair));
+        canvas.below += 6.0;
+        canvas.paragraph(EDGE, &["ink"], &words, 3);
+        let y = canvas.below + 4.0;
+        let room = COLUMN - 2.0 * EDGE;
+        canvas.rect([EDGE, y, room, BAR], &["ground", "edge", "l-axis"]);
+        canvas.rect([EDGE, y, room * bits / most, BAR], &["fill-1", "edge", "l-first"]);
+        canvas.below = y + BAR + 6.0;
+        lines.push(words);
+    }
+    let legend = "Each bar is what one clutch would tell, beside the pairing that tells most.";
+    canvas.below += 8.0;
+    canvas.paragraph(EDGE, &["soft", "small"], legend, 4);
+    canvas.finish(sentence, lines.join(" "))
 }
 
 fn row(canvas: &mut Canvas, colony: &Colony, one: &Pairing) -> String {

@@ -171,7 +171,7 @@ pub fn end(below: &Below) -> String {
         html,
         "<button class=\"first\" name=\"do\" value=\"{value}\">{words}</button></p>\
          <p class=\"soft\">“Try it” shows what would change and writes nothing.</p>\
-         <a class=\"brief\" id=\"brief\" href=\"#result\" hidden></a>"
+         <p class=\"brief\" id=\"brief\" aria-hidden=\"true\" hidden></p>"
     );
     together(&html)
 }

@@ -8,7 +8,8 @@ use crate::presentation::charts::{defs, style_sheet};
 use crate::presentation::check_text::in_short;
 use crate::presentation::isolated;
 use crate::questions::{
-    Expectation, GenotypesAnswer, IdentifyAnswer, LabelsAnswer, ModeAnswer, PairingsAnswer, WhatIf,
+    EggsAnswer, Expectation, GenotypesAnswer, GoalAnswer, IdentifyAnswer, LabelsAnswer, ModeAnswer,
+    PairingsAnswer, WhatIf,
 };
 use crate::records::Colony;
 
@@ -46,6 +47,10 @@ pub struct Parts<'a> {
     pub labels: Option<&'a LabelsAnswer>,
     /// Which pairings would tell most, where the size of a clutch is known.
     pub pairings: Option<&'a PairingsAnswer>,
+    /// How many eggs the most telling pairing of each question takes.
+    pub eggs: &'a [EggsAnswer],
+    /// Plans to an animal, where one was asked for.
+    pub goal: Option<&'a GoalAnswer>,
 }
 
 /// A part of the page.
@@ -80,6 +85,7 @@ pub fn report(parts: &Parts<'_>) -> String {
     sections.extend(families::section(parts));
     sections.extend(overview::expected(parts));
     sections.extend(plans::section(parts));
+    sections.extend(plans::goal(parts));
     sections.push(overview::settled(parts));
     sections.extend(labels::section(parts));
     sections.push(assumptions::cautions(parts));

@@ -176,6 +176,7 @@ fn stories(one: &GenotypeAnswer) -> Vec<Story> {
             after,
             steps: Vec::new(),
             because: Vec::new(),
+            error: None,
             floor: None,
         })
     };
@@ -295,7 +296,8 @@ impl Row {
         }
         let suspected = Some(Suspected { by_mode: self.modes, inherited });
         let (animal, gene) = (self.animal, self.gene);
-        GenotypeAnswer { animal, gene, genotypes, prior, posterior, sex: None, suspected }
+        let error = None;
+        GenotypeAnswer { animal, gene, genotypes, prior, posterior, error, sex: None, suspected }
     }
 }
 

@@ -331,7 +331,7 @@ fn with_counted_young(colony: &Colony, gene: GeneId) -> (Colony, Vec<(AnimalId, 
 }
 
 /// Every way in which `young` hatchlings can be called, a look without a name counted last.
-pub(super) fn outcomes(young: u32, names: usize) -> Vec<Vec<u32>> {
+pub(in crate::questions) fn outcomes(young: u32, names: usize) -> Vec<Vec<u32>> {
     let mut all = vec![Vec::new()];
     for class in 0..names {
         let longer = |before: &Vec<u32>| -> Vec<Vec<u32>> {
@@ -354,7 +354,12 @@ fn table(expected: &[Predicted], names: usize, young: u32) -> Vec<Vec<f64>> {
 }
 
 /// What the calls of `young` hatchlings tell about the mode, in bits.
-pub(super) fn bits(expected: &[Predicted], shares: &[f64], names: usize, young: u32) -> f64 {
+pub(in crate::questions) fn bits(
+    expected: &[Predicted],
+    shares: &[f64],
+    names: usize,
+    young: u32,
+) -> f64 {
     let table = table(expected, names, young);
     let entropy = |chances: &[f64]| -> f64 {
         chances.iter().filter(|p| **p > 0.0).map(|p| -p * crate::numbers::ln(*p)).sum::<f64>()

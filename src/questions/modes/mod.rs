@@ -5,11 +5,11 @@
 
 pub(super) mod averaged;
 mod compare;
-mod deciding;
+pub(super) mod deciding;
 mod hypotheses;
 mod inherited;
 pub(super) mod mode_pairings;
-mod predicted;
+pub(super) mod predicted;
 mod rates;
 mod scored;
 mod sensitivity;

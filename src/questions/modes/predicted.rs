@@ -5,7 +5,7 @@ use crate::numbers::{beta_binomial, exp, ln_multinomial};
 
 /// The distribution of the calls of one clutch, given all earlier ones.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) enum Predicted {
+pub(in crate::questions) enum Predicted {
     /// Chances of each call for each possible pair of parents, and the chance of the pair.
     Parents(Vec<(Vec<f64>, f64)>),
     /// At a rate, and which of two looks is shown.
@@ -32,7 +32,7 @@ impl Predicted {
     }
 
     /// The chance of these counts, of which the last is of young with a look that has no name.
-    pub(super) fn chance_with_rest(&self, counts: &[u32]) -> f64 {
+    pub(in crate::questions) fn chance_with_rest(&self, counts: &[u32]) -> f64 {
         let (rest, named) = match counts.split_last() {
             Some((rest, named)) => (*rest, named),
             None => return 1.0,

@@ -15,7 +15,7 @@ const WHICH: [f64; 2] = [1.0, 1.0];
 
 /// A rate at which animals show the look, and what is known of it.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Rate {
+pub(in crate::questions) struct Rate {
     /// The distribution it began with; `None` when it is fixed.
     prior: Option<[f64; 2]>,
     fixed: f64,

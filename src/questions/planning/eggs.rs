@@ -1,5 +1,6 @@
 //! How many eggs does it take?
 
+use super::pairings::{Pairing, PairingsAnswer};
 use super::planner::{Carrier, Prepared};
 use super::prospect::Prospect;
 use super::young::Young;
@@ -87,6 +88,8 @@ pub struct EggsAnswer {
     pub hatch_rate: f64,
     /// Hatched young of a clutch, where the records say.
     pub clutch: Option<f64>,
+    /// The chance that one more clutch of that size brings it to the level, either way.
+    pub next_clutch: Option<f64>,
     /// The way there.
     pub curve: Vec<EggsStep>,
 }
@@ -113,7 +116,8 @@ pub fn eggs(colony: &Colony, asked: &EggsAsked) -> Result<EggsAnswer, Unanswerab
         (0..=MOST).map(|young| step(&prospect, young, asked.level)).collect();
     let lethal = planner.lethal(dam, sire);
     let hatch_rate = planner.hatch_rate() * (1.0 - lethal);
-    let clutch = Young::of(colony, None).ok().map(|young| young.mean);
+    let young = Young::of(colony, None).ok();
+    let clutch = young.as_ref().map(|young| young.mean);
     let needed = |young: u32| EggsNeeded {
         young,
         eggs: (f64::from(young) / hatch_rate).ceil(),
@@ -139,8 +143,38 @@ pub fn eggs(colony: &Colony, asked: &EggsAsked) -> Result<EggsAnswer, Unanswerab
         settles: settled(&curve, asked.assurance).map(needed),
         hatch_rate,
         clutch,
+        next_clutch: young
+            .map(|young| young.mean_of(|number| prospect.settles(number, asked.level))),
         curve,
     })
+}
+
+/// How many eggs the most telling pairing of each question takes, for the first questions.
+///
+/// # Errors
+///
+/// As [`eggs`].
+pub fn eggs_of_best(
+    colony: &Colony,
+    answer: &PairingsAnswer,
+    assurance: f64,
+    memory: u64,
+) -> Result<Vec<EggsAnswer>, Unanswerable> {
+    const QUESTIONS: usize = 6;
+    let mut best: Vec<&Pairing> = Vec::new();
+    for one in &answer.pairings {
+        let known = best.iter().any(|known| known.question == one.question);
+        if !known && best.len() < QUESTIONS {
+            best.push(one);
+        }
+    }
+    let of = |one: &Pairing| {
+        let Carrier { animal, gene, allele } = one.question;
+        let mate = if animal == one.dam { one.sire } else { one.dam };
+        let level = answer.level;
+        eggs(colony, &EggsAsked { animal, gene, allele, mate, level, assurance, memory })
+    };
+    best.into_iter().map(of).collect()
 }
 
 fn step(prospect: &Prospect, young: u32, level: f64) -> EggsStep {

@@ -1,5 +1,6 @@
 //! What to breed next, and how many eggs it takes.
 
+mod allelic_pairings;
 mod eggs;
 mod goal;
 mod goal_chance;
@@ -14,7 +15,8 @@ mod planner;
 mod prospect;
 mod young;
 
-pub use eggs::{EggsAnswer, EggsAsked, EggsNeeded, EggsStep, eggs, mates_to_prove};
+pub use allelic_pairings::{AllelicOutcome, AllelicPairing, AllelicPairings};
+pub use eggs::{EggsAnswer, EggsAsked, EggsNeeded, EggsStep, eggs, eggs_of_best, mates_to_prove};
 pub use goal::{
     GoalAnswer, GoalAsked, GoalHarm, GoalKeep, GoalLook, GoalParent, GoalPlan, GoalStep, Target,
     goal,

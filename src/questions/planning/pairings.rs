@@ -1,10 +1,11 @@
 //! Which test pairing next?
 
+use super::allelic_pairings::{AllelicPairings, allelic_pairings};
 use super::planner::{Carrier, Planner, Prepared};
 use super::prospect::{Outcome, Prospect, Verdicts};
 use super::young::Young;
 use crate::questions::modes::mode_pairings::{ModePairing, mode_pairings};
-use crate::questions::{Asked, Method, Unanswerable};
+use crate::questions::{AllelicAsked, Asked, Method, Unanswerable};
 use crate::records::{AnimalId, Assumptions, Colony, GeneId, Inheritance};
 
 /// Nobody asks about a chance outside of these.
@@ -21,6 +22,8 @@ pub struct PairingsAsked {
     pub carrier: Option<(AnimalId, GeneId)>,
     /// How this gene is inherited, and nothing else.
     pub mode: Option<GeneId>,
+    /// Whether these two genes are one locus, linked or free, and nothing else.
+    pub allelic: Option<AllelicAsked>,
     /// Hatched young of a clutch, instead of what the records say.
     pub young: Option<f64>,
     /// The level at which a question counts as settled.
@@ -75,6 +78,8 @@ pub struct PairingsAnswer {
     pub pairings: Vec<Pairing>,
     /// What pairings would tell of how a suspected gene is inherited, when that was asked.
     pub modes: Option<ModePairings>,
+    /// What pairings would tell of whether two genes are one locus, when that was asked.
+    pub allelic: Option<AllelicPairings>,
 }
 
 /// Pairings that tell how a suspected gene is inherited.
@@ -123,7 +128,12 @@ pub fn pairings(colony: &Colony, asked: &PairingsAsked) -> Result<PairingsAnswer
         };
         modes = Some(ModePairings { gene, pairings: found.into_iter().map(with).collect() });
     }
-    let questions = if modes.is_some() { Vec::new() } else { questions(&planner, colony, asked) };
+    let allelic = match &asked.allelic {
+        Some(about) => Some(allelic_pairings(colony, &prepared, &asked.asked, about, &young)?),
+        None => None,
+    };
+    let other = modes.is_some() || allelic.is_some();
+    let questions = if other { Vec::new() } else { questions(&planner, colony, asked) };
     let mut found = Vec::new();
     for question in questions {
         for (dam, sire) in pairs_of(&planner, question.animal) {
@@ -146,6 +156,7 @@ pub fn pairings(colony: &Colony, asked: &PairingsAsked) -> Result<PairingsAnswer
         level,
         pairings: found,
         modes,
+        allelic,
     })
 }
 

@@ -3,9 +3,10 @@
 use rustc_hash::FxHashMap;
 
 use super::prospect::Prospect;
-use crate::genetics::{Kinship, recorded_candidates};
+use crate::genetics::{Kinship, Unit, recorded_candidates};
 use crate::network::Grouping;
 use crate::questions::belief::{Resolved, resolve};
+use crate::questions::model::Case;
 use crate::questions::{Asked, Model, Unanswerable, unknowns};
 use crate::records::{AnimalId, Colony, Date, GeneId, Maturity, Sex, Status};
 
@@ -61,7 +62,28 @@ impl Prepared {
     }
 
     pub(super) fn planner(&self, asked: &Asked) -> Result<Planner<'_>, Unanswerable> {
-        let model = Model::solve(&self.colony, Grouping::Apart, asked.memory)?;
+        self.planner_case(Case::of(&self.colony), asked)
+    }
+
+    /// The same with genes that are passed on otherwise than declared.
+    pub(super) fn planner_of(
+        &self,
+        units: Vec<Unit>,
+        asked: &Asked,
+    ) -> Result<Planner<'_>, Unanswerable> {
+        self.planner_case(Case { units: Some(units), ..Case::of(&self.colony) }, asked)
+    }
+
+    pub(super) fn colony(&self) -> &Colony {
+        &self.colony
+    }
+
+    fn planner_case<'a>(
+        &'a self,
+        case: Case<'a>,
+        asked: &Asked,
+    ) -> Result<Planner<'a>, Unanswerable> {
+        let model = Model::solve_case(case, Grouping::Apart, asked.memory)?;
         let kinship =
             Kinship::new(&self.colony, &|clutch, _| recorded_candidates(&self.colony, clutch));
         let breeders = [Sex::Female, Sex::Male].map(|sex| breeders(&self.colony, sex));
@@ -172,8 +194,7 @@ impl Planner<'_> {
                 continue;
             }
             done.push(unit);
-            let joint = self.joint(sire, dam, gene);
-            let parents = self.model.net.as_parents([sire, dam], gene, &joint);
+            let parents = self.parents(dam, sire, gene);
             let viable = self.model.net.chances_of_hatching(gene);
             hatches *= parents.iter().zip(viable).map(|(weight, v)| weight * v).sum::<f64>();
         }
@@ -222,6 +243,13 @@ impl Planner<'_> {
             prospect.add(row, yes, no);
         }
         prospect
+    }
+
+    /// The joint chance of the states of a dam and a sire at a gene, sire slowest, as rows of
+    /// young are.
+    pub(super) fn parents(&mut self, dam: AnimalId, sire: AnimalId, gene: GeneId) -> Vec<f64> {
+        let joint = self.joint(sire, dam, gene);
+        self.model.net.as_parents([sire, dam], gene, &joint)
     }
 
     /// The joint chance of the states of two animals at a gene, row-major.

@@ -4,7 +4,7 @@ use toml::Value;
 
 use super::find::{self, path_of};
 use super::tree::{Holds, Step};
-use super::work::Work;
+use super::work::{Parsed, Taken, Work};
 use super::{CannotChange, Change, Entry, Record, meaning, replaced, sections};
 use crate::records::{Format, normalise};
 
@@ -71,12 +71,7 @@ impl Draft {
 }
 
 fn changed(body: &str, change: &Change) -> Result<String, CannotChange> {
-    let before: toml::Table =
-        super::work::Parsed::of(body).map(|parsed| parsed.value).and_then(|value| match value {
-            Value::Table(table) => Ok(table),
-            _ => Err(CannotChange::Unsafe),
-        })?;
-    let before = Value::Table(before);
+    let before = Parsed::of(body)?.value;
     let mut work = Work::new(body);
     let wanted = make(&mut work, before, change)?;
     let mut text = work.text;
@@ -114,14 +109,12 @@ fn make(work: &mut Work, mut values: Value, change: &Change) -> Result<Value, Ca
             meaning::set(&mut values, &path, meaning::value(value)).ok_or(CannotChange::Unsafe)?;
         }
         Change::Clear { record, key: name } => {
-            let Ok(table) = path_of(&values, record).or_else(|missing| match record {
-                Record::Assume => Ok(vec![key("assume")]),
-                _ => Err(missing),
-            }) else {
-                return Err(path_of(&values, record).err().unwrap_or(CannotChange::Unsafe));
+            let table = match (path_of(&values, record), record) {
+                (Err(_), Record::Assume) => vec![key("assume")],
+                (table, _) => table?,
             };
             let path = [table, vec![key(name)]].concat();
-            work.remove(&path, true)?;
+            work.remove(&path, Taken::Key)?;
             meaning::remove(&mut values, &path);
         }
         Change::AddGene { name, fields } => {
@@ -145,7 +138,7 @@ fn make(work: &mut Work, mut values: Value, change: &Change) -> Result<Value, Ca
         }
         Change::Remove { record } => {
             let path = path_of(&values, record)?;
-            work.remove(&path, false)?;
+            work.remove(&path, Taken::Record)?;
             meaning::remove(&mut values, &path);
         }
         Change::ReplaceLines { .. } => return Err(CannotChange::Unsafe),

@@ -16,6 +16,8 @@ mod meaning;
 mod replaced;
 mod sections;
 mod style;
+#[cfg(test)]
+mod tests;
 mod text;
 mod tree;
 mod work;

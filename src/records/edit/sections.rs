@@ -3,9 +3,7 @@
 use super::Entry;
 use super::layout::{BlockId, Enclosed, Layout};
 use super::style::{self, Style};
-use super::text::{
-    Splice, blank_at, blanks_above, indent, line_end, line_start, remark_at, remarks_above,
-};
+use super::text::{Splice, blank_at, blanks_above, line_end, line_start, remark_at, remarks_above};
 use super::tree::{Holds, Step};
 use super::work::{Parsed, Work};
 
@@ -111,7 +109,7 @@ fn section(work: &Work, heading: &str, style: &Style, fields: &[(String, Entry)]
     let own: Vec<&(String, Entry)> = fields.iter().filter(|field| !young(field)).collect();
     let keys: Vec<String> = own.iter().map(|(key, _)| style::key(key)).collect();
     let style = style.clone().for_keys(&keys);
-    let mut written = format!("{}{heading}{end}", style.indent);
+    let mut written = format!("{}{heading}{end}", style.heading);
     for (key, (_, entry)) in keys.iter().zip(own) {
         written += &style.line(key, &style::long_value(entry, &style.indent, end), end);
     }
@@ -145,7 +143,7 @@ pub(super) fn heading_above(
 ) -> Option<Vec<Splice>> {
     let at = heading(layout, first)?.start;
     let style = Style::of(&work.text, layout, first);
-    let mut written = format!("{}[{}]{}", style.indent, dotted(path), work.end);
+    let mut written = format!("{}[{}]{}", style.heading, dotted(path), work.end);
     let keys: Vec<String> = fields.iter().map(|(key, _)| key.clone()).collect();
     let style = style.for_keys(&keys);
     for (key, entry) in fields {
@@ -226,13 +224,6 @@ pub(super) fn table(
         _ => 1,
     };
     let style = Style::of(text, layout, model);
-    let style = match layout.blocks[model].enclosed {
-        Enclosed::Heading { ref at, .. } => {
-            let space = indent(text, at.start).unwrap_or("");
-            Style { indent: space.to_string(), ..style }
-        }
-        _ => style,
-    };
     let written = section(work, heading_text, &style, fields);
     let place = match last {
         Some(block) => behind(text, layout, block),

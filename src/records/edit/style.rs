@@ -37,6 +37,8 @@ pub(super) fn long_value(entry: &Entry, indent: &str, end: &str) -> String {
 pub(super) struct Style {
     /// Before each key.
     pub indent: String,
+    /// Before the heading.
+    pub heading: String,
     /// Where `=` stands on every line, in characters behind the indent.
     pub column: Option<usize>,
     /// Spacing before `=` where it is not lined up.
@@ -48,19 +50,19 @@ pub(super) struct Style {
 impl Style {
     /// The style of a block; of its heading, and of the rest of the file, where it has no keys.
     pub fn of(text: &str, layout: &Layout, block: BlockId) -> Style {
+        let heading = match &layout.blocks[block].enclosed {
+            Enclosed::Heading { at, .. } => indent(text, at.start).unwrap_or("").to_string(),
+            _ => String::new(),
+        };
         let lines = Lines::of(text, &layout.blocks[block]);
         let Some((indent, before, after)) = lines.last else {
-            let indent = match &layout.blocks[block].enclosed {
-                Enclosed::Heading { at, .. } => indent(text, at.start).unwrap_or(""),
-                _ => "",
-            };
             let (before, after) = (" ".to_string(), " ".to_string());
             let column = lines_up(text, layout).then_some(0);
-            return Style { indent: indent.to_string(), column, before, after };
+            return Style { indent: heading.clone(), heading, column, before, after };
         };
         let lined_up = lines.lined_up.unwrap_or_else(|| lines_up(text, layout));
         let before = if lined_up && before.len() > 1 { " ".to_string() } else { before };
-        Style { indent, column: lined_up.then_some(lines.column), before, after }
+        Style { indent, heading, column: lined_up.then_some(lines.column), before, after }
     }
 
     /// The style for a new record beside a block: lined up at its own longest key.
@@ -72,7 +74,7 @@ impl Style {
 
     /// A line with a key and its value, both TOML already.
     pub fn line(&self, key: &str, value: &str, end: &str) -> String {
-        let Style { indent, column, before, after } = self;
+        let Style { indent, column, before, after, .. } = self;
         let wide = key.chars().count();
         let before = match column {
             Some(column) if wide < *column => " ".repeat(column - wide),

@@ -55,6 +55,17 @@ pub(super) struct Work {
     pub end: &'static str,
 }
 
+/// What is taken away, and so what goes with it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) enum Taken {
+    /// A record, with its remarks; the table that it stands in may go as well.
+    Record,
+    /// A key, with the remark beside it; its table stays, empty if need be.
+    Key,
+    /// A value that something else replaces: remarks stay.
+    Value,
+}
+
 type Done = Result<(), CannotChange>;
 
 impl Work {
@@ -100,7 +111,7 @@ impl Work {
                     self.splice(splices)
                 }
                 None => {
-                    self.remove(path, true)?;
+                    self.remove(path, Taken::Value)?;
                     let parsed = self.parsed()?;
                     self.insert_key(&parsed, path, entry)
                 }
@@ -114,7 +125,7 @@ impl Work {
             self.put(&below(key), entry)?;
         }
         for key in old.iter().filter(|key| !fields.iter().any(|(new, _)| new == *key)) {
-            self.remove(&below(key), true)?;
+            self.remove(&below(key), Taken::Value)?;
         }
         Ok(())
     }
@@ -132,7 +143,7 @@ impl Work {
             self.put(&element(index), &entries[index])?;
         }
         for index in (same + new..same + old).rev() {
-            self.remove(&element(index), false)?;
+            self.remove(&element(index), Taken::Value)?;
         }
         for index in same + old..same + new {
             self.insert_element(path, index, &entries[index])?;
@@ -245,9 +256,7 @@ impl Work {
     }
 
     /// Takes away what a path leads to, wherever it is written.
-    ///
-    /// With `keep_table` the table it stands in stays, empty if need be.
-    pub fn remove(&mut self, path: &[Step], keep_table: bool) -> Done {
+    pub fn remove(&mut self, path: &[Step], taken: Taken) -> Done {
         let parsed = self.parsed()?;
         let Some(node) = parsed.tree.find(path) else { return Ok(()) };
         let above = parsed.tree.find(&path[..path.len().saturating_sub(1)]);
@@ -257,20 +266,35 @@ impl Work {
                 && above.items.len() == node.items.len()
                 && above.headings == node.headings
         });
-        let stays = keep_table && vanishes;
-        if stays && node.items.len() <= 1 {
-            let splices = self.emptied(&parsed, node, &path[..path.len() - 1]);
-            return self.splice(splices.ok_or(CannotChange::Unsafe)?);
+        let stays = taken != Taken::Record && vanishes;
+        let splices = match node.items.last() {
+            _ if stays && node.items.len() <= 1 => {
+                self.emptied(&parsed, node, &path[..path.len() - 1]).ok_or(CannotChange::Unsafe)?
+            }
+            // Items share commas with their neighbours, so they go one by one, the last one first.
+            Some(through) => self.item_removed(&parsed.layout, *through),
+            None => sections::removed(&self.text, &parsed.layout, &node.headings),
+        };
+        let more = !stays && node.items.len() + usize::from(!node.headings.is_empty()) > 1
+            || stays && node.items.len() > 1;
+        self.splice(match taken {
+            Taken::Value => self.remarks_kept(&parsed.layout, splices),
+            _ => splices,
+        })?;
+        if more { self.remove(path, taken) } else { Ok(()) }
+    }
+
+    /// Leaves the remarks that stand in what is taken away, each on a line of its own.
+    fn remarks_kept(&self, layout: &Layout, mut splices: Vec<Splice>) -> Vec<Splice> {
+        for (range, with) in &mut splices {
+            let inside = |remark: &&std::ops::Range<usize>| {
+                range.start <= remark.start && remark.end <= range.end
+            };
+            for remark in layout.remarks.iter().filter(inside) {
+                *with += &format!("{}{}", &self.text[remark.clone()], self.end);
+            }
         }
-        // Items share commas with their neighbours, so they go one by one, the last one first.
-        if let Some(through) = node.items.last() {
-            let more = node.items.len() > 1 || !node.headings.is_empty();
-            let splices = self.item_removed(&parsed.layout, *through);
-            self.splice(splices)?;
-            return if more { self.remove(path, keep_table) } else { Ok(()) };
-        }
-        let splices = sections::removed(&self.text, &parsed.layout, &node.headings);
-        self.splice(splices)
+        splices
     }
 
     fn item_removed(&self, layout: &Layout, through: Through) -> Vec<Splice> {

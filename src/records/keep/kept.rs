@@ -2,7 +2,7 @@
 
 use std::ffi::OsString;
 use std::fmt;
-use std::fs::{self, File, Metadata, TryLockError};
+use std::fs::{self, File, TryLockError};
 use std::io::{self, ErrorKind};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
@@ -252,8 +252,9 @@ impl Beside {
             let protected = io::Error::new(ErrorKind::PermissionDenied, "it is write-protected");
             return Err(NotSaved::Io(protected));
         }
-        let staged = self.stage(new, &metadata)?;
-        self.stage(old, &metadata)?.persist(&self.pending).map_err(|error| error.error)?;
+        let staged = stage(self.folder(), &self.prefix, new, Some(&metadata))?;
+        let waiting = stage(self.folder(), &self.prefix, old, Some(&metadata))?;
+        waiting.persist(&self.pending).map_err(|error| error.error)?;
         sync_folder(self.folder());
         let moved = unchanged(&fs::read(&self.file)?, seen)
             .and_then(|()| Ok(staged.persist(&self.file).map_err(|error| error.error)?));
@@ -262,23 +263,10 @@ impl Beside {
             return Err(error);
         }
         sync_folder(self.folder());
-        // The new version is in place: from here on the save has happened.
+        // The new version is in place: from here on the save has happened. Were this move lost in
+        // a power cut, the next save would make it again.
         let _ = fs::rename(&self.pending, &self.previous);
-        sync_folder(self.folder());
         Ok(())
-    }
-
-    fn stage(&self, content: &[u8], like: &Metadata) -> io::Result<tempfile::NamedTempFile> {
-        let staged = stage(self.folder(), &self.prefix, content, None)?;
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::{MetadataExt, fchown};
-            // Only the system's keeper may give files away; a group of one's own may be kept.
-            let _ = fchown(staged.as_file(), Some(like.uid()), Some(like.gid()));
-        }
-        staged.as_file().set_permissions(like.permissions())?;
-        staged.as_file().sync_all()?;
-        Ok(staged)
     }
 
     /// Finishes or takes back what an interrupted save has left.
@@ -304,5 +292,148 @@ impl Beside {
             }
         }
         Ok(())
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use tempfile::TempDir;
+
+    fn opened(text: &str) -> (TempDir, PathBuf, Kept) {
+        let folder = TempDir::new().unwrap();
+        let path = folder.path().join("colony.toml");
+        fs::write(&path, text).unwrap();
+        let kept = Kept::open(&path).unwrap();
+        (folder, path, kept)
+    }
+
+    fn save(kept: &mut Kept, text: &str) -> Result<(), NotSaved> {
+        let seen = kept.version().to_string();
+        kept.save(text, &seen)
+    }
+
+    fn undo(kept: &mut Kept) -> Result<(), NotSaved> {
+        let seen = kept.version().to_string();
+        kept.undo(&seen)
+    }
+
+    #[test]
+    fn an_undo_can_be_undone() {
+        let (_folder, path, mut kept) = opened("one");
+        assert!(matches!(undo(&mut kept), Err(NotSaved::NothingToUndo)));
+        save(&mut kept, "two").unwrap();
+        assert_eq!(kept.version(), version_of(b"two"));
+        let beside = kept.previous_path().unwrap();
+        assert_eq!(beside.file_name().unwrap(), "colony.previous.toml");
+        assert_eq!(fs::read_to_string(beside).unwrap(), "one");
+        undo(&mut kept).unwrap();
+        assert_eq!((kept.text(), &fs::read_to_string(&path).unwrap()[..]), ("one", "one"));
+        undo(&mut kept).unwrap();
+        assert_eq!(fs::read_to_string(&path).unwrap(), "two");
+    }
+
+    #[test]
+    fn what_another_program_wrote_is_never_overwritten() {
+        let (_folder, path, mut kept) = opened("one");
+        save(&mut kept, "two").unwrap();
+        fs::write(&path, "theirs").unwrap();
+        let told = |result| match result {
+            Err(NotSaved::ChangedMeanwhile { theirs }) => theirs,
+            other => panic!("{other:?}"),
+        };
+        assert_eq!(told(save(&mut kept, "three")), "theirs");
+        assert_eq!(told(undo(&mut kept)), "theirs");
+        assert_eq!(fs::read_to_string(&path).unwrap(), "theirs");
+        assert_eq!(kept.previous().unwrap().as_deref(), Some("one"));
+        assert!(kept.refresh().unwrap() && !kept.refresh().unwrap());
+        save(&mut kept, "three").unwrap();
+        assert_eq!(kept.previous().unwrap().as_deref(), Some("theirs"));
+    }
+
+    #[test]
+    fn a_change_between_the_first_look_and_the_move_is_seen() {
+        let (_folder, path, kept) = opened("one");
+        let place = Beside::of(&path).unwrap();
+        fs::write(&path, "theirs").unwrap();
+        let result = place.replace(b"one", b"two", kept.version());
+        assert!(matches!(result, Err(NotSaved::ChangedMeanwhile { .. })));
+        assert_eq!(fs::read_to_string(&path).unwrap(), "theirs");
+        assert!(!place.pending.exists() && !place.previous.exists());
+    }
+
+    #[test]
+    fn the_same_text_again_keeps_the_version_before() {
+        let (_folder, _, mut kept) = opened("one");
+        save(&mut kept, "two").unwrap();
+        save(&mut kept, "two").unwrap();
+        assert_eq!(kept.previous().unwrap().as_deref(), Some("one"));
+    }
+
+    #[test]
+    fn an_interrupted_save_is_finished_or_taken_back() {
+        let (_folder, path, mut kept) = opened("one");
+        save(&mut kept, "two").unwrap();
+        let place = Beside::of(&path).unwrap();
+        // Stopped before the move: the waiting version is the file itself.
+        fs::write(&place.pending, "two").unwrap();
+        assert_eq!(kept.previous().unwrap().as_deref(), Some("one"));
+        let kept = Kept::open(&path).unwrap();
+        assert_eq!((kept.text(), kept.previous().unwrap().as_deref()), ("two", Some("one")));
+        assert!(!place.pending.exists());
+        // Stopped behind the move: it is the version before.
+        fs::write(&path, "three").unwrap();
+        fs::write(&place.pending, "two").unwrap();
+        assert_eq!(kept.previous().unwrap().as_deref(), Some("two"));
+        let kept = Kept::open(&path).unwrap();
+        assert_eq!((kept.text(), kept.previous().unwrap().as_deref()), ("three", Some("two")));
+        assert!(!place.pending.exists());
+    }
+
+    #[test]
+    fn only_our_own_leftovers_are_cleared_away() {
+        let (folder, path, _) = opened("one");
+        let ours = ".colony.toml.proveout-a1B2c3.tmp";
+        let others =
+            [".colony.toml.proveout-notes.txt", ".other.toml.proveout-a1B2c3.tmp", "a.tmp"];
+        for name in others.iter().chain([&ours]) {
+            fs::write(folder.path().join(name), "x").unwrap();
+        }
+        Kept::open(&path).unwrap();
+        assert!(!folder.path().join(ours).exists());
+        assert!(others.iter().all(|name| folder.path().join(name).exists()));
+    }
+
+    #[test]
+    fn what_cannot_be_read_says_so() {
+        let (_folder, path, mut kept) = opened("one");
+        fs::write(&path, b"\xff").unwrap();
+        assert_eq!(Kept::open(&path).unwrap_err().kind(), ErrorKind::InvalidData);
+        fs::remove_file(&path).unwrap();
+        assert!(matches!(save(&mut kept, "two"), Err(NotSaved::Io(_))));
+        assert!(!path.exists(), "what was taken away is not made anew");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn links_and_permissions_stay() {
+        use std::os::unix::fs::{PermissionsExt, symlink};
+        let (folder, path, _) = opened("one");
+        fs::set_permissions(&path, fs::Permissions::from_mode(0o640)).unwrap();
+        fs::create_dir(folder.path().join("desk")).unwrap();
+        let link = folder.path().join("desk/link.toml");
+        symlink("../colony.toml", &link).unwrap();
+        let mut kept = Kept::open(&link).unwrap();
+        save(&mut kept, "two").unwrap();
+        assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
+        assert_eq!(fs::read_to_string(&path).unwrap(), "two");
+        assert_eq!(fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o640);
+        let beside = fs::canonicalize(folder.path()).unwrap().join("colony.previous.toml");
+        assert_eq!(kept.previous_path().unwrap(), beside);
+        assert_eq!(fs::metadata(&beside).unwrap().permissions().mode() & 0o777, 0o640);
+        fs::set_permissions(&path, fs::Permissions::from_mode(0o440)).unwrap();
+        let error = save(&mut kept, "three").unwrap_err();
+        assert_eq!(error.to_string(), "the file cannot be saved: it is write-protected");
+        assert_eq!(fs::read_to_string(&path).unwrap(), "two");
     }
 }

@@ -1,6 +1,6 @@
 //! Files written whole or not at all.
 
-use std::fs::Permissions;
+use std::fs::Metadata;
 use std::io::{self, Write};
 use std::path::Path;
 
@@ -30,29 +30,44 @@ pub(super) fn folder(path: &Path) -> &Path {
 
 /// A file with this content, on the disk but not in its place yet; it goes away when dropped.
 ///
-/// Without permissions given, it is readable as other new files are, not private as temporary
-/// ones.
+/// It belongs to whom the file `like` belongs to, with the same permissions; without one it is
+/// readable as other new files are, not private as temporary ones.
 pub(super) fn stage(
     folder: &Path,
     prefix: &str,
     content: &[u8],
-    permissions: Option<Permissions>,
+    like: Option<&Metadata>,
 ) -> io::Result<NamedTempFile> {
     let mut builder = tempfile::Builder::new();
     builder.prefix(prefix).suffix(".tmp");
+    if like.is_none() {
+        as_new_file(&mut builder);
+    }
+    let mut file = builder.tempfile_in(folder)?;
+    file.write_all(content)?;
+    if let Some(like) = like {
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::{MetadataExt, fchown};
+            // Only the system's keeper may give files away; a group of one's own may be kept.
+            let _ = fchown(file.as_file(), Some(like.uid()), Some(like.gid()));
+        }
+        file.as_file().set_permissions(like.permissions())?;
+    }
+    file.as_file().sync_all()?;
+    Ok(file)
+}
+
+fn as_new_file(builder: &mut tempfile::Builder) {
     #[cfg(unix)]
     {
+        use std::fs::Permissions;
         use std::os::unix::fs::PermissionsExt;
         // The system takes away what the user's mask forbids.
         builder.permissions(Permissions::from_mode(0o666));
     }
-    let mut file = builder.tempfile_in(folder)?;
-    if let Some(permissions) = permissions {
-        file.as_file().set_permissions(permissions)?;
-    }
-    file.write_all(content)?;
-    file.as_file().sync_all()?;
-    Ok(file)
+    #[cfg(not(unix))]
+    let _ = builder;
 }
 
 /// Asks the system to put moved names on the disk too; not every system can.

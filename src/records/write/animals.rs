@@ -10,24 +10,27 @@ use crate::records::{
 pub(super) fn founders(colony: &Colony) -> impl Iterator<Item = Section> + '_ {
     let all = colony.animal_ids();
     let founders = all.filter(|id| colony.animal(*id).origin == Origin::Founder);
-    founders.map(|id| {
-        let founder = colony.animal(id);
-        let mut section = begin("[[animal]]", founder);
-        section.put("hatched", founder.hatched.map(date));
-        seen(&mut section, colony, founder);
-        section.put("grown", (!founder.seen_grown).then(|| "false".to_string()));
-        let mut told: Vec<&str> = founder.statements.iter().map(|one| one.text.as_str()).collect();
-        // A combination is one statement about several genes.
-        told.dedup();
-        section.put("sold_as", (!told.is_empty()).then(|| list(told.into_iter().map(quoted))));
-        section.put("trust", founder.trust.map(number));
-        end(&mut section, founder, Status::Kept);
-        section
-    })
+    founders.map(|id| founder(colony, id))
+}
+
+/// `[[animal]]`.
+pub(in crate::records) fn founder(colony: &Colony, id: AnimalId) -> Section {
+    let founder = colony.animal(id);
+    let mut section = begin("[[animal]]", founder);
+    section.put("hatched", founder.hatched.map(date));
+    seen(&mut section, colony, founder);
+    section.put("grown", (!founder.seen_grown).then(|| "false".to_string()));
+    let mut told: Vec<&str> = founder.statements.iter().map(|one| one.text.as_str()).collect();
+    // A combination is one statement about several genes.
+    told.dedup();
+    section.put("sold_as", (!told.is_empty()).then(|| list(told.into_iter().map(quoted))));
+    section.put("trust", founder.trust.map(number));
+    end(&mut section, founder, Status::Kept);
+    section
 }
 
 /// `[[clutch.hatchling]]`.
-pub(super) fn hatchling(colony: &Colony, id: AnimalId, is_parent: bool) -> Section {
+pub(in crate::records) fn hatchling(colony: &Colony, id: AnimalId, is_parent: bool) -> Section {
     let hatchling = colony.animal(id);
     let mut section = begin("[[clutch.hatchling]]", hatchling);
     seen(&mut section, colony, hatchling);
@@ -38,7 +41,7 @@ pub(super) fn hatchling(colony: &Colony, id: AnimalId, is_parent: bool) -> Secti
 }
 
 /// Whether each animal is a dam, or may be a sire.
-pub(super) fn parents(colony: &Colony) -> Vec<bool> {
+pub(in crate::records) fn parents(colony: &Colony) -> Vec<bool> {
     let mut is_parent = vec![false; colony.animals.len()];
     let mut note = |animal: AnimalId| {
         if let Some(slot) = is_parent.get_mut(animal.0) {

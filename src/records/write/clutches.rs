@@ -24,7 +24,8 @@ pub(super) fn clutches(colony: &Colony) -> Vec<Section> {
     sections
 }
 
-fn one(colony: &Colony, clutch: &Clutch) -> Section {
+/// `[[clutch]]` alone.
+pub(in crate::records) fn one(colony: &Colony, clutch: &Clutch) -> Section {
     let mut section = Section::new("[[clutch]]");
     section.put("id", Some(quoted(&clutch.id)));
     let dam = match clutch.dam {
@@ -69,7 +70,7 @@ fn siring(section: &mut Section, colony: &Colony, siring: &Siring) {
 }
 
 /// `[[clutch.count]]`.
-fn counted(colony: &Colony, count: &Count) -> Section {
+pub(in crate::records) fn counted(colony: &Colony, count: &Count) -> Section {
     let mut section = Section::new("[[clutch.count]]");
     for (key, value) in observation(colony, &count.seen) {
         section.put(key, Some(value));

@@ -1,7 +1,7 @@
 //! From a colony back to the text of a records file.
 
-mod animals;
-mod clutches;
+pub(super) mod animals;
+pub(super) mod clutches;
 mod genes;
 pub(super) mod text;
 
@@ -24,15 +24,22 @@ use text::{Section, inline, list, number, quoted};
 /// assert_eq!(to_toml(&colony), "title = \"The \\\"small\\\" room\"\n");
 /// ```
 pub fn to_toml(colony: &Colony) -> String {
+    let mut sections = declarations(colony);
+    sections.extend(animals::founders(colony));
+    sections.extend(clutches::clutches(colony));
+    let written: Vec<String> = sections.iter().filter_map(Section::text).collect();
+    written.join("\n")
+}
+
+/// Everything that stands before the first animal: settings, assumptions, genes and what binds
+/// them.
+pub(super) fn declarations(colony: &Colony) -> Vec<Section> {
     let mut sections = vec![top(colony), assumptions(&colony.assumptions)];
     sections.extend(colony.genes.iter().map(|gene| genes::gene(colony, gene)));
     sections.extend(colony.linkage.iter().map(|group| genes::linkage(colony, group)));
     sections.extend(colony.combinations.iter().map(|one| genes::combination(colony, one)));
     sections.extend(colony.masks.iter().map(|mask| genes::mask(colony, mask)));
-    sections.extend(animals::founders(colony));
-    sections.extend(clutches::clutches(colony));
-    let written: Vec<String> = sections.iter().filter_map(Section::text).collect();
-    written.join("\n")
+    sections
 }
 
 fn top(colony: &Colony) -> Section {

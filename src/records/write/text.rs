@@ -5,11 +5,11 @@ use std::fmt::Write;
 use crate::records::Date;
 
 /// A heading with its keys.
-pub(super) struct Section {
-    heading: String,
+pub(in crate::records) struct Section {
+    pub(in crate::records) heading: String,
     /// Whether the heading is left out when no key stands below it.
     optional: bool,
-    keys: Vec<(String, String)>,
+    pub(in crate::records) keys: Vec<(String, String)>,
 }
 
 impl Section {
@@ -72,7 +72,7 @@ pub(in crate::records) fn name(key: &str) -> String {
 }
 
 /// A number in the shortest form that reads back as the same number.
-pub(super) fn number(value: f64) -> String {
+pub(in crate::records) fn number(value: f64) -> String {
     let whole = value.fract() == 0.0 && value.abs() < 1e15;
     if whole { format!("{value:.0}") } else { format!("{value:?}") }
 }
