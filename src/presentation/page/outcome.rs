@@ -4,7 +4,7 @@ use askama::Template;
 
 use super::clutch_form::Below;
 use super::frame::{Frame, together};
-use super::widgets::{faults, hidden};
+use super::widgets::{faults_in_part, hidden};
 
 use crate::presentation::charts::moved as picture;
 use crate::presentation::report::written;
@@ -211,7 +211,7 @@ pub fn undo(frame: &Frame, outcome: Option<&str>) -> String {
 /// What a form would change, or what is wrong with it, as a part of a page.
 pub fn part(below: &Below) -> String {
     let note = if below.above.is_empty() { "" } else { MEANWHILE };
-    together(&format!("{note}{}{}", faults(&below.faults), below.result))
+    together(&format!("{note}{}{}", faults_in_part(&below.faults), below.result))
 }
 
 const MEANWHILE: &str = "<p class=\"mind\">The file was changed meanwhile by another program or \
