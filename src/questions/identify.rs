@@ -86,12 +86,29 @@ pub struct IdentifyAnswer {
 ///
 /// [`Unanswerable`] when the records cannot all be true.
 pub fn identify(colony: &Colony, asked: &Asked) -> Result<IdentifyAnswer, Unanswerable> {
+    identities_of(colony, asked, true)
+}
+
+/// The same for an answer that is wanted at once: no clutch is looked for that fits badly.
+///
+/// # Errors
+///
+/// As [`identify`].
+pub fn identify_at_once(colony: &Colony, asked: &Asked) -> Result<IdentifyAnswer, Unanswerable> {
+    identities_of(colony, asked, false)
+}
+
+fn identities_of(
+    colony: &Colony,
+    asked: &Asked,
+    warn: bool,
+) -> Result<IdentifyAnswer, Unanswerable> {
     let mut answer = if super::modes::averaged::any(colony) {
         super::modes::averaged::identify(colony, asked)?
     } else if super::unknowns::any(colony) {
         over_unknowns(colony, asked)?
     } else {
-        identify_of(&Case::of(colony), asked, &ListUntil::SHOWN)?
+        identify_warned(&Case::of(colony), asked, &ListUntil::SHOWN, warn)?
     };
     for hatchling in &mut answer.hatchlings {
         let unseen = unseen_genes(colony, colony.animal(hatchling.animal));
@@ -132,6 +149,16 @@ pub(super) fn identify_of(
     asked: &Asked,
     until: &ListUntil,
 ) -> Result<IdentifyAnswer, Unanswerable> {
+    identify_warned(case, asked, until, true)
+}
+
+/// The same; `warn` says whether to look for a clutch that fits badly.
+fn identify_warned(
+    case: &Case<'_>,
+    asked: &Asked,
+    until: &ListUntil,
+    warn: bool,
+) -> Result<IdentifyAnswer, Unanswerable> {
     let resolved = super::belief::resolve_units(case.colony, case.units.as_deref(), asked.memory)?;
     let colony = resolved.colony.as_ref();
     let mut model =
@@ -153,7 +180,7 @@ pub(super) fn identify_of(
         assumptions: colony.assumptions,
         warnings: Vec::new(),
         divided: resolved.divided.clone(),
-        surprise: super::fit::surprise(&model),
+        surprise: if warn { super::fit::surprise(&model) } else { None },
         hatchlings,
     })
 }

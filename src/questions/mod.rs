@@ -52,7 +52,7 @@ pub use fit::ClutchFit;
 pub use genotypes::{
     Asked, GenotypeAnswer, GenotypesAnswer, SireAnswer, Step, StepRole, Story, Young, genotypes,
 };
-pub use identify::{HatchlingAnswer, IdentifyAnswer, TellApart, identify};
+pub use identify::{HatchlingAnswer, IdentifyAnswer, TellApart, identify, identify_at_once};
 pub use identities::{Identity, Visible};
 pub use labels::{Claim, Label, LabelsAnswer, Subject, labels};
 pub use levels::{Conclusion, LEVELS, conclusion};

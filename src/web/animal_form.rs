@@ -169,7 +169,10 @@ fn written(form: &AnimalForm, faults: &mut Vec<Fault>) -> Vec<(&'static str, Opt
     }
     let unlike = |one: &YoungForm, other: &YoungForm| seen_again(one) != seen_again(other);
     if new || unlike(&now.seen, &was.seen) {
-        keys.extend(observed("seen", &now.seen, faults));
+        // Each change reads the file anew: only what differs is one.
+        let before = observed("seen", &was.seen, &mut Vec::new());
+        let seen = observed("seen", &now.seen, faults).into_iter().zip(before);
+        keys.extend(seen.filter(|(now, was)| now.1 != was.1).map(|(now, _)| now));
     }
     if !form.hatchling && now.sold_as != was.sold_as {
         let said: Vec<String> = now.sold_as.split(';').map(|one| one.trim().to_owned()).collect();

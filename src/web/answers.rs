@@ -8,7 +8,8 @@ use std::sync::OnceLock;
 
 use proveout::questions::{
     Asked, Expectation, GenotypesAnswer, IdentifyAnswer, LabelsAnswer, ModeAnswer, ModeAsked,
-    Moves, Unanswerable, Version, expected, genotypes, identify, labels, mode, moves,
+    Moves, Unanswerable, Version, expected, genotypes, identify, identify_at_once, labels, mode,
+    moves,
 };
 use proveout::records::{
     AnimalId, Checked, ClutchId, Colony, Format, Inheritance, Notice, RecordError,
@@ -188,7 +189,7 @@ impl Sheet {
             return self.young().map(Cow::Borrowed);
         }
         let asked = Asked { animals: whom.to_vec(), ..self.all() };
-        identify(self.sound()?, &asked).map(Cow::Owned)
+        identify_at_once(self.sound()?, &asked).map(Cow::Owned)
     }
 
     /// All answers that a change is compared with.
