@@ -4,7 +4,7 @@ use toml::Value;
 
 use super::layout::{BlockId, Enclosed, Layout};
 use super::style::{self, Style};
-use super::text::{Splice, line_end, line_start, spliced};
+use super::text::{Splice, leading_space, line_end, line_start, spliced};
 use super::tree::{Holds, Node, Step, Through, Tree};
 use super::{CannotChange, Entry, commas, meaning, replaced, sections};
 use crate::records::read::guard::is_too_deep;
@@ -139,14 +139,16 @@ impl Work {
         let tail = ends.count();
         let (old, new) = (old.len() - tail, new.len() - tail);
         let element = |index: usize| [path, &[Step::At(index)]].concat();
-        for index in same..same + old.min(new) {
-            self.put(&element(index), &entries[index])?;
-        }
-        for index in (same + new..same + old).rev() {
+        let (old, new) = (same..same + old, same..same + new);
+        for index in (new.end..old.end).rev() {
             self.remove(&element(index), Taken::Value)?;
         }
-        for index in same + old..same + new {
-            self.insert_element(path, index, &entries[index])?;
+        for (index, entry) in entries.iter().enumerate().take(new.end).skip(same) {
+            if index < old.end {
+                self.put(&element(index), entry)?;
+            } else {
+                self.insert_element(path, index, entry)?;
+            }
         }
         Ok(())
     }
@@ -291,7 +293,9 @@ impl Work {
                 range.start <= remark.start && remark.end <= range.end
             };
             for remark in layout.remarks.iter().filter(inside) {
-                *with += &format!("{}{}", &self.text[remark.clone()], self.end);
+                let start = line_start(&self.text, remark.start);
+                let indent = &self.text[start..start + leading_space(&self.text[start..])];
+                *with += &format!("{indent}{}{}", &self.text[remark.clone()], self.end);
             }
         }
         splices
