@@ -259,8 +259,14 @@ impl Work {
 
     /// Takes away what a path leads to, wherever it is written.
     pub fn remove(&mut self, path: &[Step], taken: Taken) -> Done {
+        while self.remove_place(path, taken)? {}
+        Ok(())
+    }
+
+    /// Takes one of the places away in which something is written; true when there are more.
+    fn remove_place(&mut self, path: &[Step], taken: Taken) -> Result<bool, CannotChange> {
         let parsed = self.parsed()?;
-        let Some(node) = parsed.tree.find(path) else { return Ok(()) };
+        let Some(node) = parsed.tree.find(path) else { return Ok(false) };
         let above = parsed.tree.find(&path[..path.len().saturating_sub(1)]);
         let vanishes = above.is_some_and(|above| {
             matches!(above.holds, Holds::Table(_))
@@ -283,7 +289,7 @@ impl Work {
             Taken::Value => self.remarks_kept(&parsed.layout, splices),
             _ => splices,
         })?;
-        if more { self.remove(path, taken) } else { Ok(()) }
+        Ok(more)
     }
 
     /// Leaves the remarks that stand in what is taken away, each on a line of its own.
