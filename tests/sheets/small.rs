@@ -125,7 +125,7 @@ fn new_rows_of_a_clutch_that_the_file_has_go_into_it() {
 
 #[test]
 fn a_word_that_the_mapping_does_not_know_gets_the_nearest_name() {
-    let desk = desk("id,sex,looks\nWick,male,tesel\nLorn,female,het horser\n", "");
+    let desk = desk("id,sex,looks\nWick,male,tesel\nLorn,female,het hawzer\n", "");
     let (status, json) = desk.json(&[]);
     assert_eq!(status, 1);
     let helps: Vec<&str> =
