@@ -85,13 +85,21 @@ impl<'a> Rows<'a> {
         let mut above = Group::default();
         let mut all = Vec::new();
         for row in sheet.rows.iter().filter(|row| row.number > self.mapping.heading_row) {
-            if row.is_empty() {
+            if row.is_empty() || self.is_skipped(row) {
                 above = Group::default();
             } else if row.cells != self.columns.heading.cells {
                 all.push(self.row(row, &mut above));
             }
         }
         all
+    }
+
+    fn is_skipped(&self, row: &Row) -> bool {
+        let first = row.cells.iter().find(|cell| !cell.is_empty()).map(|cell| fold(cell));
+        let begins = |word: &String| {
+            !word.is_empty() && first.as_ref().is_some_and(|first| first.starts_with(word))
+        };
+        self.mapping.skip.iter().any(begins)
     }
 
     fn cell(&self, row: &Row, means: &Means) -> Option<String> {
@@ -135,7 +143,7 @@ impl<'a> Rows<'a> {
         let first = row.cells.iter().find(|cell| !cell.is_empty());
         let is_total = |cell: &String| TOTALS.contains(&fold(cell).trim_end_matches([':', '.']));
         if first.is_some_and(is_total) && !self.mapping.own {
-            facts.trouble("looks like a row of totals", "take it out, or rename the animal");
+            facts.trouble("looks like a row of totals", "name it under `skip` in the mapping");
             return facts;
         }
         let group = self.group(row, above);
