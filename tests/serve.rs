@@ -435,6 +435,52 @@ fn the_report_and_labels_open_as_pages() {
 }
 
 #[test]
+fn a_file_that_is_gone_is_told_and_the_server_lives() {
+    let server = Server::start("colony.toml", RECORDS);
+    fs::remove_file(server.path("colony.toml")).unwrap();
+    let answer = server.get("/");
+    assert_eq!(answer.status, 503);
+    assert!(answer.words().contains("colony.toml cannot be read"), "{}", answer.words());
+    fs::write(server.path("colony.toml"), RECORDS).unwrap();
+    assert_eq!(server.get("/").status, 200);
+}
+
+#[test]
+fn a_row_more_does_not_hide_what_was_changed_outside() {
+    let server = Server::start("colony.toml", RECORDS);
+    let form = server.form("/enter", &a_clutch(), "add-young");
+    fs::write(server.path("colony.toml"), format!("{RECORDS}\n# theirs\n")).unwrap();
+    let headers = [("Origin", &*server.origin())];
+    let longer = server.ask("POST", "/enter", &headers, &form);
+    assert!(longer.words().contains("Hatchling 1"), "{}", longer.words());
+    let saved = server.ask("POST", "/enter", &headers, &longer.fields("/enter", "save"));
+    assert!(saved.words().contains("The file was changed meanwhile"), "{}", saved.words());
+    assert!(!server.file().contains("2025-A"));
+}
+
+#[test]
+fn what_may_harm_is_told_before_it_is_written() {
+    let lethal = RECORDS.replace("[[animal]]\nid = \"Dora\"", "[gene.gall]\ninheritance = \"dominant\"\n\
+        lethal = \"two copies\"\n\n[[animal]]\nid = \"Gil\"\nsex = \"male\"\nlooks = [\"gall\"]\n\n\
+        [[animal]]\nid = \"Gerda\"\nsex = \"female\"\nlooks = [\"gall\"]\n\n[[animal]]\nid = \"Dora\"");
+    let server = Server::start("colony.toml", &lethal);
+    let form = [("id", "G"), ("dam", "Gerda"), ("sire", "Gil"), ("counts", "0"), ("young", "0")];
+    let tried = server.post("/enter", &form, "try");
+    let words = tried.words();
+    let (_, told) = words.split_once(" Mind ").unwrap_or_else(|| panic!("{words}"));
+    assert!(told.contains("gall"), "{told}");
+}
+
+#[cfg(unix)]
+#[test]
+fn an_interrupt_ends_it_quietly() {
+    let mut server = Server::start("colony.toml", RECORDS);
+    assert_eq!(server.get("/").status, 200);
+    let ended = server.interrupt();
+    assert_eq!(ended.code(), Some(0));
+}
+
+#[test]
 fn a_port_that_is_taken_and_a_file_that_is_not_there_are_told() {
     let server = Server::start("colony.toml", RECORDS);
     let file = server.path("colony.toml");

@@ -144,10 +144,21 @@ fn result(before: &Sheet, after: &Sheet, first: First<'_>, done: Done) -> Result
         Ok(moves) => {
             let lines = differences(&before.text, &after.text);
             let colony = isolated(plain);
-            Ok(page::outcome(&colony, &moves, &first(plain), &lines, done))
+            let notes = new_notes(before, after);
+            Ok(page::outcome(&colony, &moves, &first(plain), &notes, &lines, done))
         }
         Err(why) => Err(Refused::Doubtful(page::unanswerable(&why))),
     }
+}
+
+/// What is to be kept in mind of a version and was not of an earlier one.
+fn new_notes(before: &Sheet, after: &Sheet) -> Vec<String> {
+    let notes = |sheet: &Sheet| match (sheet.colony(), sheet.carried()) {
+        (Ok(colony), Ok(carried)) => page::notes(&isolated(colony), carried, sheet.notices()),
+        _ => Vec::new(),
+    };
+    let known = notes(before);
+    notes(after).into_iter().filter(|note| !known.contains(note)).collect()
 }
 
 /// What the last change moved, where it is still the last.

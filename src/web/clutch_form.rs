@@ -46,8 +46,12 @@ pub fn take(desk: &Desk, fields: &Fields) -> Reply {
         let mut form = read(fields);
         if Wish::of(fields) == Wish::Reshape {
             reshape(open.plain, &mut form, fields.get("do"));
+            // The form is still of the version that it was made from.
+            let mut frame = open.frame();
+            frame.version = fields.get("seen").to_owned();
             let below = Below::default();
-            return open.page(Here::Enter, &heading(&form), &open.clutch_form(&form, &below));
+            let html = page::clutch_form(open.colony, open.plain, &frame, &form, &below);
+            return open.page(Here::Enter, &heading(&form), &html);
         }
         let current: Arc<Sheet> = open.again();
         let id = form.existing.clone().unwrap_or_else(|| form.id.clone());

@@ -34,7 +34,7 @@ pub fn frame(desk: &Desk, sheet: &Sheet) -> Frame {
 /// The file cannot be read: says why.
 pub fn unreadable(desk: &Desk, error: &io::Error) -> Reply {
     let words = format!("{} cannot be read: {error}", desk.file_name());
-    Reply::html_as(StatusCode::INTERNAL_SERVER_ERROR, page::fault(&words))
+    Reply::html_as(StatusCode::SERVICE_UNAVAILABLE, page::fault(&words))
 }
 
 /// A version of the records that is sound, and its colony twice: for words and as it is written.

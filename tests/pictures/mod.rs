@@ -8,9 +8,9 @@ use proveout::presentation::charts::{self, Chart, ModeBar, ModesPicture};
 use proveout::presentation::isolated;
 use proveout::presentation::report::{About, Parts, report};
 use proveout::questions::{
-    Asked, EggsAnswer, Expectation, GenotypesAnswer, GoalAnswer, GoalAsked, IdentifyAnswer,
-    LabelsAnswer, PairingsAnswer, PairingsAsked, Target, WhatIf, eggs_of_best, expected, genotypes,
-    goal, identify, labels, pairings, what_if,
+    Asked, CarrierMoved, EggsAnswer, Expectation, GenotypesAnswer, GoalAnswer, GoalAsked,
+    IdentifyAnswer, LabelsAnswer, PairingsAnswer, PairingsAsked, Story, Target, WhatIf,
+    eggs_of_best, expected, genotypes, goal, identify, labels, pairings, what_if,
 };
 use proveout::records::{Colony, Format, Look, read};
 
@@ -88,6 +88,13 @@ impl Answered {
             ("expected".to_owned(), charts::expected(&colony, &self.expected)),
             ("pairings".to_owned(), charts::pairings(&colony, &self.pairings)),
         ];
+        let moved = |story: &Story| CarrierMoved {
+            proposition: story.proposition,
+            before: Some(story.before),
+            after: story.after,
+        };
+        let moves: Vec<CarrierMoved> = self.genotypes.stories.iter().map(moved).collect();
+        all.push(("moved".to_owned(), charts::moved(&colony, &moves)));
         all.extend(self.eggs.iter().map(|one| ("eggs".to_owned(), charts::eggs(&colony, one))));
         all.extend(self.goal.iter().map(|one| ("goal".to_owned(), charts::goal(&colony, one))));
         for (at, story) in self.genotypes.stories.iter().take(12).enumerate() {

@@ -51,6 +51,14 @@ impl Server {
         self.folder.path().join(name)
     }
 
+    /// Presses Ctrl-C, and waits for the end.
+    #[cfg(unix)]
+    pub fn interrupt(&mut self) -> std::process::ExitStatus {
+        let process = self.child.id().to_string();
+        assert!(Command::new("kill").args(["-INT", &process]).status().unwrap().success());
+        self.child.wait().unwrap()
+    }
+
     /// The records file as it stands.
     pub fn file(&self) -> String {
         fs::read_to_string(self.path(&self.name)).unwrap()

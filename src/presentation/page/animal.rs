@@ -168,7 +168,7 @@ fn facts(colony: &Colony, plain: &Colony, id: AnimalId) -> String {
             _ => "dam",
         };
         let enter = format!("/enter?{parent}={}", address::coded(own));
-        buttons.push((enter, "Enter a clutch of it"));
+        buttons.push((enter, "Enter a clutch of this animal"));
     }
     written(&Facts { facts, buttons })
 }

@@ -170,7 +170,8 @@ pub fn end(below: &Below) -> String {
     let _ = write!(
         html,
         "<button class=\"first\" name=\"do\" value=\"{value}\">{words}</button></p>\
-         <p class=\"soft\">“Try it” shows what would change and writes nothing.</p>"
+         <p class=\"soft\">“Try it” shows what would change and writes nothing.</p>\
+         <p class=\"brief\" id=\"brief\" aria-hidden=\"true\" hidden></p>"
     );
     together(&html)
 }

@@ -35,7 +35,7 @@ pub use frame::{Frame, Here, script, style, together};
 pub use gene::gene;
 pub use home::{Home, home};
 pub use mend_form::{MendForm, mend_form, to_mend};
-pub use outcome::{Done, difference, done, meanwhile, outcome, part, undo};
+pub use outcome::{Done, difference, done, meanwhile, notes, outcome, part, undo};
 pub use paper::{labels, paper};
 pub use trouble::{fault, unanswerable, words, words_plainly};
 pub use widgets::Fault;

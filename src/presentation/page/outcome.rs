@@ -4,15 +4,15 @@ use askama::Template;
 
 use super::clutch_form::Below;
 use super::frame::{Frame, together};
-use super::widgets::{faults, hidden};
+use super::widgets::{faults_in_part, hidden};
 
 use crate::presentation::charts::moved as picture;
-use crate::presentation::names;
 use crate::presentation::report::written;
 use crate::presentation::wording::{chance, likelihood_word};
-use crate::questions::{CarrierMoved, Moves};
+use crate::presentation::{cautions, doubts, names};
+use crate::questions::{CarrierMoved, GenotypesAnswer, Moves};
 use crate::records::keep::Difference;
-use crate::records::{AnimalId, Candidate, Colony};
+use crate::records::{AnimalId, Candidate, Colony, Notice};
 
 /// So many sentences at most.
 const SENTENCES: usize = 10;
@@ -32,21 +32,24 @@ pub enum Done {
 
 #[derive(Template)]
 #[template(path = "outcome.html")]
-struct Outcome {
+struct Outcome<'o> {
     heading: &'static str,
     sentences: Vec<String>,
     more: usize,
+    notes: &'o [String],
     picture: String,
     lines: Vec<(&'static str, String)>,
     cut: bool,
     written: bool,
 }
 
-/// What a change moved; `first` are the animals that are told of first.
+/// What a change moved; `first` are the animals that are told of first, `notes` what is to be kept in
+/// mind since.
 pub fn outcome(
     colony: &Colony,
     moves: &Moves,
     first: &[AnimalId],
+    notes: &[String],
     differences: &[Difference],
     done: Done,
 ) -> String {
@@ -76,7 +79,25 @@ pub fn outcome(
         Done::Written => "What it changed",
     };
     let written_down = done == Done::Written;
-    written(&Outcome { heading, sentences, more, picture, lines, cut, written: written_down })
+    written(&Outcome {
+        heading,
+        sentences,
+        more,
+        notes,
+        picture,
+        lines,
+        cut,
+        written: written_down,
+    })
+}
+
+/// Doubts, and what may harm an animal, in words.
+pub fn notes(colony: &Colony, carried: &GenotypesAnswer, notices: &[Notice]) -> Vec<String> {
+    let mut notes: Vec<String> = notices.iter().map(|one| one.message.clone()).collect();
+    let surprise = carried.surprise.as_ref();
+    notes.extend(doubts::warnings(colony, &carried.warnings, surprise, &carried.divided));
+    notes.extend(cautions::lines(colony, &carried.cautions));
+    notes
 }
 
 /// `Pernel carries teasel: from 67 in 100 (67 %) to 3 in 100 (3.2 %), very unlikely`.
@@ -190,7 +211,7 @@ pub fn undo(frame: &Frame, outcome: Option<&str>) -> String {
 /// What a form would change, or what is wrong with it, as a part of a page.
 pub fn part(below: &Below) -> String {
     let note = if below.above.is_empty() { "" } else { MEANWHILE };
-    together(&format!("{note}{}{}", faults(&below.faults), below.result))
+    together(&format!("{note}{}{}", faults_in_part(&below.faults), below.result))
 }
 
 const MEANWHILE: &str = "<p class=\"mind\">The file was changed meanwhile by another program or \

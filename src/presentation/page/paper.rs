@@ -16,7 +16,7 @@ pub fn paper() -> String {
 /// What may be written on labels, as cards to cut out.
 pub fn labels(colony: &Colony, answer: &LabelsAnswer) -> String {
     match label_cards(colony, answer) {
-        Some(cards) => cards,
+        Some(cards) => format!("<h2>To cut out</h2>{cards}"),
         None => "<p>Of none of these animals anything can be claimed: nothing is seen or \
                  suspected.</p>"
             .to_owned(),

@@ -193,11 +193,22 @@ fn is_day(text: &str) -> bool {
 #[template(path = "faults.html")]
 struct Faults<'f> {
     faults: &'f [Fault],
+    /// Whether it is put into a page that has said so already.
+    part: bool,
 }
 
 /// What is wrong with a form, each with the way to its field; nothing where nothing is.
 pub fn faults(faults: &[Fault]) -> String {
-    if faults.is_empty() { String::new() } else { written(&Faults { faults }) }
+    summary(faults, false)
+}
+
+/// The same for a part of a page that is read out when it changes.
+pub fn faults_in_part(faults: &[Fault]) -> String {
+    summary(faults, true)
+}
+
+fn summary(faults: &[Fault], part: bool) -> String {
+    if faults.is_empty() { String::new() } else { written(&Faults { faults, part }) }
 }
 
 #[derive(Template)]

@@ -26,6 +26,7 @@
 
   const told = document.getElementById("told");
   const shown = document.getElementById("shown");
+  const brief = document.getElementById("brief");
   let asked = null;
   let timer = 0;
 
@@ -36,6 +37,9 @@
     const open = shown.querySelector("details[open]");
     // Taken over only where it differs, so that nothing is read out twice.
     if (told.innerHTML !== parts.innerHTML) told.replaceChildren(...parts.childNodes);
+    const first = told.querySelector("li");
+    brief.hidden = !first;
+    brief.textContent = first ? first.textContent : "";
     shown.replaceChildren(...(more ? [more] : []));
     const details = shown.querySelector("details");
     if (open && details) details.open = true;
