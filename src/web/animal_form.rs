@@ -8,7 +8,7 @@ use proveout::records::{
     AnimalId, Call, Colony, Look, Observation, Origin, Sex, Status, normalise,
 };
 
-use super::change::{Tried, attempt, named, part};
+use super::change::{Tried, attempt, kin, part};
 use super::desk::Desk;
 use super::fields::Fields;
 use super::pages::{Open, of, with};
@@ -50,7 +50,7 @@ pub fn take(desk: &Desk, fields: &Fields) -> Reply {
             form.hatchling = open.plain.animal(id).origin != Origin::Founder;
         }
         let id = form.existing.clone().unwrap_or_else(|| form.id.clone());
-        let first = |colony: &Colony| named(colony, &[&id]);
+        let first = |colony: &Colony| kin(colony, &id);
         match attempt(desk, open.again(), fields, changes(open.plain, &form), &first) {
             Tried::Saved => {
                 Reply::see(format!("/animal?id={}&done=1", page::coded(&normalise(&id))))

@@ -3,6 +3,7 @@
 //! An answer is worked out when it is first needed and kept for as long as its version is
 //! remembered, so that a change is compared with an answer that is there already.
 
+use std::borrow::Cow;
 use std::sync::OnceLock;
 
 use proveout::questions::{
@@ -162,24 +163,43 @@ impl Sheet {
         labels(self.sound()?, &Asked { explain: true, ..self.all() }, LEVEL)
     }
 
-    /// What is different here from what it was in an earlier version.
+    /// What is different here from what it was in an earlier version; of hatchlings only what these
+    /// are, where some are named.
     ///
     /// # Errors
     ///
     /// [`Unanswerable`] of this version; an earlier one without answers is compared as empty.
-    pub fn moves(&self, earlier: &Sheet) -> Answer<Moves> {
-        let after = self.answers()?;
-        let before = earlier.answers().ok();
-        Ok(moves(before.as_ref(), &after))
+    pub fn moves(&self, earlier: &Sheet, whom: &[AnimalId]) -> Answer<Moves> {
+        let colony = self.sound()?;
+        // The answers do not need each other, and there may be two processors.
+        let (young, carried) = std::thread::scope(|scope| {
+            let young = scope.spawn(|| self.young_of(whom));
+            let carried = self.carried();
+            (young.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault)), carried)
+        });
+        let (young, carried, modes) = (young?, carried?, self.modes()?);
+        let after = Version { colony, carried, young: &young, modes };
+        Ok(moves(earlier.answers().ok().as_ref(), &after))
     }
 
+    /// What some hatchlings are, or all of them where none is named.
+    fn young_of(&self, whom: &[AnimalId]) -> Answer<Cow<'_, IdentifyAnswer>> {
+        if whom.is_empty() || self.young.get().is_some() {
+            return self.young().map(Cow::Borrowed);
+        }
+        let asked = Asked { animals: whom.to_vec(), ..self.all() };
+        identify(self.sound()?, &asked).map(Cow::Owned)
+    }
+
+    /// All answers that a change is compared with.
     fn answers(&self) -> Answer<Version<'_>> {
-        // The answers do not need each other, and there may be two processors.
-        std::thread::scope(|scope| {
-            let young = scope.spawn(|| self.young());
-            let (carried, modes) = (self.carried(), self.modes());
-            let young = young.join().unwrap_or_else(|fault| std::panic::resume_unwind(fault));
-            Ok(Version { colony: self.sound()?, carried: carried?, young: young?, modes: modes? })
-        })
+        let (carried, young, modes) = (self.carried()?, self.young()?, self.modes()?);
+        Ok(Version { colony: self.sound()?, carried, young, modes })
+    }
+
+    /// Works out beforehand what a change will be compared with.
+    pub fn warm(&self) {
+        // Whoever asks for it will be told why it cannot be.
+        let _ = self.answers();
     }
 }

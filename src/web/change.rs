@@ -12,7 +12,7 @@ use proveout::presentation::page::{self, Below, Done, Fault};
 use proveout::questions::Unanswerable;
 use proveout::records::edit::{Change, Draft};
 use proveout::records::keep::{NotSaved, differences};
-use proveout::records::{AnimalId, Colony, RecordError, normalise};
+use proveout::records::{AnimalId, Colony, Origin, RecordError, normalise};
 
 use super::answers::Sheet;
 use super::desk::Desk;
@@ -140,7 +140,9 @@ fn result(before: &Sheet, after: &Sheet, first: First<'_>, done: Done) -> Result
         let words = "With this the records can be read, and every question answered.";
         return Ok(page::words_plainly(words) + &lines);
     }
-    match after.moves(before) {
+    // Only a change that is being tried has to be quick.
+    let whom = if done == Done::Tried { first(plain) } else { Vec::new() };
+    match after.moves(before, &whom) {
         Ok(moves) => {
             let lines = differences(&before.text, &after.text);
             let colony = isolated(plain);
@@ -188,6 +190,18 @@ fn faults(text: &str, errors: &[RecordError]) -> Vec<Fault> {
 fn meanwhile(desk: &Desk, seen: &str, now: &Sheet) -> String {
     let difference = desk.remembered(seen).map(|then| differences(&then.text, &now.text));
     page::meanwhile(difference.as_deref())
+}
+
+/// An animal with its parents and its clutch.
+pub fn kin(colony: &Colony, name: &str) -> Vec<AnimalId> {
+    let Some(id) = colony.find_animal(&normalise(name)) else { return Vec::new() };
+    let mut all = vec![id];
+    if let Origin::Clutch(clutch) = colony.animal(id).origin {
+        let clutch = colony.clutch(clutch);
+        all.extend(clutch.named_dam().into_iter().chain(clutch.named_sires()));
+        all.extend(clutch.hatchlings.iter().filter(|other| **other != id));
+    }
+    all
 }
 
 /// The animals of these names that are in the colony.

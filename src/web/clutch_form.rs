@@ -186,7 +186,7 @@ fn next_young(colony: &Colony, form: &ClutchForm) -> String {
     let clutch = colony.find_clutch(&normalise(id)).map(|id| colony.clutch(id));
     let own = clutch.into_iter().flat_map(|clutch| &clutch.hatchlings);
     let own = own.filter_map(|animal| colony.animal(*animal).id.as_deref());
-    let last = own.chain(entered).filter(|name| !name.is_empty()).last();
+    let last = own.chain(entered).rfind(|name| !name.is_empty());
     match last {
         Some(last) => next_name(last, taken),
         None if id.is_empty() => String::new(),
@@ -322,8 +322,8 @@ fn whole_clutch(
     }
     let mut fields: Named = vec![("id".into(), text(&form.id)), ("dam".into(), text(&form.dam))];
     fields.push(sires(form, faults));
-    for at in 0..CHANGEABLE.len() {
-        fields.extend(value(at, form, faults).map(|value| (CHANGEABLE[at].to_owned(), value)));
+    for (at, key) in CHANGEABLE.iter().enumerate() {
+        fields.extend(value(at, form, faults).map(|value| ((*key).to_owned(), value)));
     }
     let tables = |all: Vec<Named>| Entry::List(all.into_iter().map(Entry::Table).collect());
     for (key, all) in [("hatchling", young), ("count", counts)] {

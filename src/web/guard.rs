@@ -101,7 +101,7 @@ async fn read(mut body: Body) -> Result<Option<Vec<u8>>, ()> {
     Ok((taken <= LONGEST_FORM).then_some(kept))
 }
 
-fn one<'h>(headers: &'h HeaderMap, name: header::HeaderName) -> Option<&'h str> {
+fn one(headers: &HeaderMap, name: header::HeaderName) -> Option<&str> {
     let mut all = headers.get_all(name).iter();
     let first = all.next()?.to_str().ok()?;
     all.next().is_none().then_some(first)

@@ -35,6 +35,9 @@ pub fn serve(settings: Settings, port: u16, ready: impl FnOnce(&str)) -> io::Res
         let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, port)).await?;
         let port = listener.local_addr()?.port();
         let desk = Arc::new(Desk::open(settings, port)?);
+        let first = Arc::clone(&desk);
+        // The first page is there sooner, and so is the first change that is tried.
+        tokio::task::spawn_blocking(move || first.current().map(|sheet| sheet.warm()));
         ready(&format!("http://127.0.0.1:{port}/"));
         tokio::select! {
             () = accept(listener, desk) => Ok(()),

@@ -23,7 +23,10 @@ pub fn frame(desk: &Desk, sheet: &Sheet) -> Frame {
     let title = sheet.colony().ok().and_then(|colony| isolated(colony).title.clone());
     let assumed = desk.settings.assume.iter().map(|(key, value)| format!("{key} = {value}"));
     Frame {
-        title: title.unwrap_or_else(|| "Untitled colony".to_owned()),
+        title: match sheet.colony() {
+            Ok(_) => title.unwrap_or_else(|| "Untitled colony".to_owned()),
+            Err(_) => desk.file_name(),
+        },
         file: desk.file_name(),
         token: desk.token.clone(),
         version: sheet.version.clone(),

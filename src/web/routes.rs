@@ -82,3 +82,36 @@ async fn work(desk: Arc<Desk>, fields: Fields, make: Make) -> Response<Body> {
     };
     made.unwrap_or_else(fault).send()
 }
+
+#[cfg(test)]
+mod tests {
+    use axum::body::to_bytes;
+
+    use super::super::desk::Settings;
+    use super::*;
+
+    #[test]
+    fn a_fault_in_a_page_is_told_and_the_next_page_is_made() {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("colony.toml");
+        std::fs::write(&file, "[[animal]]\nid = \"Dora\"\n").unwrap();
+        let settings = Settings {
+            file,
+            format: None,
+            assume: Vec::new(),
+            memory: 1 << 20,
+            report: |_, _, _| Ok(String::new()),
+        };
+        let desk = Arc::new(Desk::open(settings, 1).unwrap());
+        let runtime = tokio::runtime::Builder::new_current_thread().build().unwrap();
+        runtime.block_on(async {
+            let fault =
+                work(Arc::clone(&desk), Fields::default(), |_, _| panic!("on purpose")).await;
+            assert_eq!(fault.status(), StatusCode::INTERNAL_SERVER_ERROR);
+            let page = to_bytes(fault.into_body(), 1 << 20).await.unwrap();
+            assert!(String::from_utf8_lossy(&page).contains("A fault of the program"));
+            let next = work(desk, Fields::default(), pages::animals).await;
+            assert_eq!(next.status(), StatusCode::OK);
+        });
+    }
+}
