@@ -25,6 +25,7 @@ const ROOMS: &[(&str, &[&str])] = &[
 
 /// The files of `network` that know animals: only they import `records` and `genetics`.
 const KNOWS_ANIMALS: &[&str] = &[
+    "any_pair.rs",
     "assemble.rs",
     "clutches.rs",
     "colony_network.rs",

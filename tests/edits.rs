@@ -12,7 +12,7 @@ use std::ops::Range;
 use std::path::{Path, PathBuf};
 
 use proveout::records::Date;
-use proveout::records::edit::{Change, Draft, Entry, Record};
+use proveout::records::edit::{CannotChange, Change, Draft, Entry, Record};
 use proveout::records::keep::differences;
 use rand::seq::IndexedRandom;
 use rand::{RngExt, SeedableRng};
@@ -364,4 +364,38 @@ fn our_own_colonies_keep_every_remark_and_line_through_random_changes() {
         };
         changes(&text, seed as u64, count);
     }
+}
+
+#[test]
+fn files_with_a_slip_of_the_pen_are_changed_soundly_or_not_at_all() {
+    let mut dice = ChaCha8Rng::seed_from_u64(5);
+    let (mut made, mut refused) = (0, 0);
+    for seed in 0..3000 {
+        let sound = text::random(seed % 60);
+        let change = change(&mut dice, &values(&sound), 1, false);
+        let mut signs: Vec<char> = sound.chars().collect();
+        let at = dice.random_range(0..signs.len());
+        match dice.random_range(0..3) {
+            0 => drop(signs.remove(at)),
+            1 => signs.truncate(at),
+            _ => signs.insert(
+                at,
+                *['"', '[', '}', '\n', '\r', '#', '=', ',', '.'].choose(&mut dice).unwrap(),
+            ),
+        }
+        let text: String = signs.into_iter().collect();
+        let mut draft = Draft::new(&text);
+        match draft.apply(&change) {
+            Ok(()) => {
+                let _ = values(draft.text());
+                made += 1;
+            }
+            Err(error) => {
+                assert_eq!(draft.text(), text, "{error}");
+                assert_ne!(error, CannotChange::Unsafe, "{change:?}\n{text}");
+                refused += 1;
+            }
+        }
+    }
+    assert!(made > 300 && refused > 300, "{made} made, {refused} refused");
 }

@@ -4,8 +4,8 @@
 
 use assert_cmd::Command;
 use proveout::questions::{
-    AllelicAsked, Asked, EggsAsked, PairingsAsked, allelic, eggs, genotypes, mates_to_prove,
-    pairings,
+    AllelicAsked, Asked, EggsAsked, Pairing, PairingsAsked, allelic, eggs, genotypes,
+    mates_to_prove, pairings,
 };
 use proveout::records::{
     AnimalId, Call, Candidate, Clutch, Colony, Count, Format, GeneId, Look, Observation, Parent,
@@ -208,7 +208,7 @@ fn carries(colony: &Colony, animal: AnimalId, gene: GeneId, allele: usize) -> f6
 
 #[test]
 fn expected_information_is_what_asking_again_after_every_outcome_gives() {
-    let (mut colonies, mut compared) = (0, 0);
+    let (mut colonies, mut compared, mut relatives) = (0, 0, 0);
     for seed in 0..200 {
         if colonies == 10 {
             break;
@@ -246,8 +246,15 @@ fn expected_information_is_what_asking_again_after_every_outcome_gives() {
             continue;
         }
         colonies += 1;
-        for at in [0, answer.pairings.len() / 2, answer.pairings.len() - 1] {
-            let one = &answer.pairings[at];
+        // Pairs of relatives of the animal that is asked about tell of it, too.
+        let about = answer.pairings[answer.pairings.len() / 2].question;
+        let carrier = Some((about.animal, about.gene));
+        let narrowed = pairings(&colony, &PairingsAsked { carrier, ..asked.clone() }).unwrap();
+        let beside = |one: &&Pairing| ![one.dam, one.sire].contains(&one.question.animal);
+        let others: Vec<&Pairing> = narrowed.pairings.iter().filter(beside).take(3).collect();
+        relatives += others.len();
+        let picked = [0, answer.pairings.len() / 2, answer.pairings.len() - 1];
+        for one in picked.map(|at| &answer.pairings[at]).into_iter().chain(others) {
             let question = one.question;
             let (mut left, mut all) = (0.0, 0.0);
             for outcome in &one.outcomes {
@@ -269,7 +276,8 @@ fn expected_information_is_what_asking_again_after_every_outcome_gives() {
             compared += 1;
         }
     }
-    assert_eq!((colonies, compared), (10, 30));
+    assert_eq!((colonies, compared), (10, 30 + relatives));
+    assert!(relatives >= 5, "{relatives}");
 }
 
 #[test]

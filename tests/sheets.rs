@@ -272,3 +272,26 @@ fn exactly_the_rows_in_doubt_are_reported_and_every_other_arrives_with_its_facts
     let (status, _) = desk.json(&[]);
     assert_eq!((status, desk.text("colony.toml")), (0, text));
 }
+
+#[test]
+fn the_report_names_every_row_on_lines_that_fit_a_page() {
+    let sheet = Messy::new(20, true);
+    let desk = Desk::with(sheet.bytes(), Some(GENES));
+    let first = desk.import(&[]);
+    println!("{}", first.out);
+    desk.answer(&[
+        ("clutch_gaps = \"?\"", "clutch_gaps = \"as above\""),
+        ("\"?% het teasel\"", "\"50% het teasel\""),
+        ("= \"?\"", "= \"report\""),
+    ]);
+    println!("{}", desk.text("sheet.mapping.toml"));
+    let ended = desk.import(&[]);
+    println!("{}", ended.out);
+    for row in sheet.wrong.keys() {
+        let lead = format!("  row {row} ");
+        assert!(ended.out.lines().any(|line| line.starts_with(&lead)), "{row}: {}", ended.out);
+    }
+    assert!(ended.out.contains(&format!("Rows to look at ({})", sheet.wrong.len())));
+    assert!(ended.out.contains(&format!("({}): a clutch goes in whole", sheet.waiting().len())));
+    assert!(ended.out.lines().chain(first.out.lines()).all(|line| line.chars().count() <= 100));
+}

@@ -13,6 +13,7 @@ use proveout::records::sheet::{
 use proveout::records::{Colony, Format, MAX_BYTES, read};
 
 use super::args::ImportArgs;
+use super::progress::Progress;
 use super::{Failure, output};
 
 /// The records file that a sheet goes into.
@@ -40,7 +41,10 @@ pub fn run(asked: &ImportArgs) -> Result<(), Failure> {
     let mapping = Mapping { own, ..mapping };
     let sheet = Sheet::read(&bytes, mapping.separator).map_err(|why| unreadable(asked, &why))?;
     let into = target.as_ref().map(|target| (target.kept.text(), &target.colony));
-    let outcome = match import(&sheet, &mapping, into) {
+    let working = Progress::begin("putting the rows together");
+    let outcome = import(&sheet, &mapping, into);
+    drop(working);
+    let outcome = match outcome {
         Ok(outcome) => outcome,
         Err(CannotImport::Questions(questions)) => {
             return ask(asked, path.as_deref(), &questions);

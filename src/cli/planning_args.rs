@@ -11,7 +11,8 @@ pub struct PairingsArgs {
     /// The colony, and what to narrow the question to.
     #[command(flatten)]
     pub question: Question,
-    /// One question only: whether this animal carries this gene.
+    /// One question only: whether this animal carries this gene; pairs of its relatives are then
+    /// looked at as well.
     #[arg(long, num_args = 2, value_names = ["ANIMAL", "GENE"])]
     pub carrier: Vec<String>,
     /// One question only: how this gene, of unknown inheritance, is inherited.

@@ -33,7 +33,7 @@ pub struct Sampling {
     pub seed: u64,
     /// Sampling stops when no figure is off by more than this, one standard error …
     pub error: f64,
-    /// … or when so many multiplications have been made.
+    /// … or when so many steps of arithmetic have been made.
     pub work: u64,
     /// Bytes that the tables of all blocks may take.
     pub memory: u64,
@@ -169,7 +169,7 @@ pub fn estimate(
                 chain.batch(graph, evidence, &blocks, length);
             }
         });
-        let work: u64 = blocks.iter().map(Block::multiplications).sum();
+        let work: u64 = blocks.iter().map(Block::steps).sum();
         done += work * (length * BATCHES * CHAINS) as u64;
         let found = gathered(graph, &chains, length * BATCHES, &sampled);
         let enough = found.largest_error <= how.error && found.apart < 1.1 && passes > FIRST_ROUND;

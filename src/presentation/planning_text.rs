@@ -116,7 +116,7 @@ fn of_modes(colony: &Colony, modes: &ModePairings) -> String {
             );
             text.push_str(&wrapped(3, 6, &line));
         }
-        for line in doubts(0.0, 1.0, *kin, 0.0) {
+        for line in doubts(0.0, 1.0, *kin, 0.0, MATE) {
             text.push_str(&wrapped(3, 6, &line));
         }
     }
@@ -184,7 +184,9 @@ fn tell(colony: &Colony, answer: &PairingsAnswer, rank: usize, pairing: &Pairing
     for line in ways(colony, pairing) {
         text.push_str(&wrapped(3, 6, &line));
     }
-    for line in doubts(pairing.floor, answer.level, pairing.inbreeding, pairing.lethal) {
+    let beside = ![pairing.dam, pairing.sire].contains(&pairing.question.animal);
+    let because = if beside { BESIDE } else { MATE };
+    for line in doubts(pairing.floor, answer.level, pairing.inbreeding, pairing.lethal, because) {
         text.push_str(&wrapped(3, 6, &line));
     }
     text
@@ -232,12 +234,21 @@ fn ways(colony: &Colony, pairing: &Pairing) -> Vec<String> {
     lines
 }
 
-fn doubts(floor: f64, level: f64, inbreeding: Option<f64>, lethal: f64) -> Vec<String> {
+/// Why normals alone may not clear an animal.
+const MATE: &str = "as the mate may carry nothing itself";
+const BESIDE: &str = "as relatives may be without what it carries";
+
+fn doubts(
+    floor: f64,
+    level: f64,
+    inbreeding: Option<f64>,
+    lethal: f64,
+    because: &str,
+) -> Vec<String> {
     let mut lines = Vec::new();
     if floor > 1.0 - level {
         lines.push(format!(
-            "it can prove but cannot clear: however many normals come, {} is left, as the mate may \
-             carry nothing itself",
+            "it can prove but cannot clear: however many normals come, {} is left, {because}",
             chance(floor)
         ));
     }
@@ -317,7 +328,7 @@ pub fn eggs_text(colony: &Colony, answer: &EggsAnswer) -> String {
         };
         text.push_str(&wrapped(0, 28, &line));
     }
-    for line in doubts(answer.floor, answer.level, answer.inbreeding, answer.lethal) {
+    for line in doubts(answer.floor, answer.level, answer.inbreeding, answer.lethal, MATE) {
         text.push_str(&wrapped(0, 2, &line));
     }
     if let Some(next) = answer.next_clutch.filter(|_| today.is_empty()) {

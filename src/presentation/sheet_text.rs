@@ -98,7 +98,8 @@ fn one_row(report: &Report) -> String {
     let mut text = String::new();
     for (at, trouble) in report.troubles.iter().enumerate() {
         let lead = if at == 0 { number.as_str() } else { "           " };
-        let help = trouble.help.as_ref().map_or(String::new(), |help| format!("; {help}"));
+        let mark = if trouble.reason.ends_with('?') { "" } else { ";" };
+        let help = trouble.help.as_ref().map_or(String::new(), |help| format!("{mark} {help}"));
         let sentence = format!("{}{help}", trouble.reason).replace('\n', " ");
         let lines = wrapped(11, 11, &sentence);
         text += &lines.replacen("           ", lead, 1);
@@ -157,8 +158,10 @@ fn also(outcome: &Outcome) -> String {
     if !outcome.repeated.is_empty() {
         let rows = ranges(&outcome.repeated);
         let verb = if outcome.repeated.len() == 1 { "repeats" } else { "repeat" };
-        text +=
-            &wrapped(0, 2, &format!("The {rows} {verb} another row word for word and count once."));
+        let count = if outcome.repeated.len() == 1 { "counts" } else { "count" };
+        let rows = rows.replacen("row", "Row", 1);
+        let sentence = format!("{rows} {verb} another row word for word and {count} once.");
+        text += &wrapped(0, 2, &sentence);
     }
     text
 }
@@ -190,7 +193,7 @@ pub fn proposed_text(sheet: &Sheet, name: &str, mapping: &str, questions: &[Ques
         0,
         2,
         &format!(
-            "{name}: {} with {separator} between the cells, read as {}.",
+            "{name}: {}, the headings among them, with {separator} between the cells, read as {}.",
             plural(rows, "row", "rows"),
             sheet.encoding.name()
         ),
@@ -221,7 +224,7 @@ fn odd_letters(sheet: &Sheet) -> Option<String> {
     let odd = cells.filter(|cell| !cell.is_ascii());
     let words = odd.flat_map(|cell| cell.split_whitespace()).filter(|word| !word.is_ascii());
     let mut seen: Vec<&str> = Vec::new();
-    for word in words {
+    for word in words.map(|word| word.trim_matches(|sign: char| !sign.is_alphanumeric())) {
         if !seen.contains(&word) {
             seen.push(word);
         }

@@ -13,9 +13,9 @@ use crate::network::{ColonyNetwork, Grouping, assemble_units, assemble_within};
 use crate::records::{AnimalId, Colony, GeneId};
 
 /// Sampling stops when no figure is off by more than this, one standard error …
-const ERROR: f64 = 0.003;
-/// … or after so many multiplications, some tens of seconds.
-const WORK: u64 = 12_000_000_000;
+const ERROR: f64 = 0.005;
+/// … or after so many steps of arithmetic, a minute or so.
+const WORK: u64 = 120_000_000_000;
 
 /// Chains that lie further apart than this do not agree.
 const APART: f64 = 1.1;
@@ -103,7 +103,9 @@ pub(super) fn genotypes(
         NoEstimate::TooLarge { needed } => Unanswerable::TooLarge { needed, allowed: memory },
         NoEstimate::NoStart => Unanswerable::TooLarge { needed: u64::MAX, allowed: memory },
     })?;
-    let priors = Priors::or_estimated(&net, &how);
+    // Before anything was seen the chains move freely, and a rough figure will do.
+    let priors =
+        Priors::or_estimated(&net, &Sampling { error: 2.0 * ERROR, work: WORK / 16, ..how });
     let view = View { colony, net: &net, found: &found, priors: &priors };
     let named = |id: &AnimalId| colony.animal(*id).id.is_some() && asked.wants(colony, *id);
     let mut answers = Vec::new();

@@ -158,7 +158,7 @@ pub fn without_empty_lists(mut values: Value) -> Value {
             Value::Table(table) => table.is_empty(),
             _ => false,
         };
-        !(empty && LISTS.contains(&&key[..]))
+        !(empty && LISTS.contains(&key))
     });
     if let Some(Value::Array(clutches)) = table.get_mut("clutch") {
         *clutches = clutches.drain(..).map(without_empty_lists).collect();

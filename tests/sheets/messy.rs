@@ -280,7 +280,7 @@ impl Messy {
         head[SLUGS] = clutch.slugs.to_string();
         head[DIED] = "0".to_string();
         // Some clutches repeat their id on every row, in others the cells were merged.
-        if number % 3 == 0 {
+        if number.is_multiple_of(3) {
             for row in &mut self.rows[first..] {
                 row[CLUTCH].clone_from(&clutch.id);
             }

@@ -125,7 +125,7 @@ fn new_rows_of_a_clutch_that_the_file_has_go_into_it() {
 
 #[test]
 fn a_word_that_the_mapping_does_not_know_gets_the_nearest_name() {
-    let desk = desk("id,sex,looks\nWick,male,tesel\nLorn,female,het horser\n", "");
+    let desk = desk("id,sex,looks\nWick,male,tesel\nLorn,female,het hawzer\n", "");
     let (status, json) = desk.json(&[]);
     assert_eq!(status, 1);
     let helps: Vec<&str> =
@@ -182,4 +182,17 @@ fn what_cannot_be_begun_ends_in_words() {
     let ended = desk.import(&[]);
     assert_eq!(ended.status, 1);
     assert!(ended.err.contains("colony.toml:2"), "{}", ended.err);
+}
+
+#[test]
+fn headings_within_the_sheet_are_passed_over_when_the_mapping_says_so() {
+    let sheet = "id,sex,looks\nSeason 2023,,\nWick,male,teasel\nTotal,1,\n";
+    let desk = desk(sheet, "");
+    let (wrong, _) = rows(&desk.json(&[]).1);
+    assert_eq!(wrong.keys().copied().collect::<Vec<_>>(), [2, 4]);
+    let mapping = desk.text("sheet.mapping.toml");
+    let skip = format!("[sheet]\nskip = [\"season\", \"Total\"]\n{mapping}");
+    fs::write(desk.path("sheet.mapping.toml"), skip).unwrap();
+    let (status, json) = desk.json(&[]);
+    assert_eq!((status, &json["imported"]["animals"]), (0, &serde_json::json!(1)), "{json:#}");
 }

@@ -88,9 +88,10 @@ impl Block {
         Run { evidence: self.evidence.clone(), work: self.tree.workspace(), values }
     }
 
-    /// Multiplications of one pass, about.
-    pub(super) fn multiplications(&self) -> u64 {
-        self.tree.cost().multiplications as u64
+    /// Steps of arithmetic of one pass, about; around a variable there are some hundred, however
+    /// small its table.
+    pub(super) fn steps(&self) -> u64 {
+        self.tree.cost().multiplications as u64 + 150 * self.free.len() as u64
     }
 
     /// Runs the block with the held variables at these states; whether that can be.

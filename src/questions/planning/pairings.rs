@@ -18,7 +18,8 @@ const SAYS_NOTHING: f64 = 1e-4;
 pub struct PairingsAsked {
     /// Animals and genes to narrow to, and memory.
     pub asked: Asked,
-    /// One question only: whether the animal carries the gene.
+    /// One question only: whether the animal carries the gene; then pairs of its relatives are
+    /// looked at as well.
     pub carrier: Option<(AnimalId, GeneId)>,
     /// How this gene is inherited, and nothing else.
     pub mode: Option<GeneId>,
@@ -37,7 +38,7 @@ pub struct Pairing {
     pub dam: AnimalId,
     /// The sire.
     pub sire: AnimalId,
-    /// The question: whether one of the two carries an allele.
+    /// The question: whether an animal, one of the two or a relative, carries an allele.
     pub question: Carrier,
     /// The chance of yes today.
     pub today: f64,
@@ -137,7 +138,16 @@ pub fn pairings(colony: &Colony, asked: &PairingsAsked) -> Result<PairingsAnswer
     let mut found = Vec::new();
     for question in questions {
         for (dam, sire) in pairs_of(&planner, question.animal) {
-            found.extend(pairing(&mut planner, &young, question, [dam, sire], asked.level));
+            let prospect = planner.prospect(question, dam, sire);
+            let pair = [dam, sire];
+            found.extend(pairing(&mut planner, &young, question, pair, prospect, asked.level));
+        }
+        if asked.carrier.is_some() {
+            for (dam, sire) in planner.pairs_beside(question) {
+                let prospect = planner.prospect_beside(question, dam, sire);
+                let pair = [dam, sire];
+                found.extend(pairing(&mut planner, &young, question, pair, prospect, asked.level));
+            }
         }
     }
     found.sort_by(|a: &Pairing, b| {
@@ -204,9 +214,9 @@ fn pairing(
     young: &Young,
     question: Carrier,
     [dam, sire]: [AnimalId; 2],
+    prospect: Prospect,
     level: f64,
 ) -> Option<Pairing> {
-    let prospect = planner.prospect(question, dam, sire);
     let bits = young.mean_of(|number| prospect.bits(number));
     if bits < SAYS_NOTHING {
         return None;

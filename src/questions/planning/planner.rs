@@ -7,7 +7,7 @@ use crate::genetics::{Kinship, Unit, recorded_candidates};
 use crate::network::Grouping;
 use crate::questions::belief::{Resolved, resolve};
 use crate::questions::model::Case;
-use crate::questions::{Asked, Model, Unanswerable, unknowns};
+use crate::questions::{Asked, Model, Unanswerable, pair_joint, unknowns};
 use crate::records::{AnimalId, Colony, Date, GeneId, Maturity, Sex, Status};
 
 /// Whether an animal has a copy of an allele.
@@ -242,6 +242,76 @@ impl Planner<'_> {
         for ((row, yes), no) in rows.iter().zip(yes).zip(no) {
             prospect.add(row, yes, no);
         }
+        prospect
+    }
+
+    /// Pairs without an animal that may still tell of it: one of the two depends on it.
+    pub(super) fn pairs_beside(&mut self, question: Carrier) -> Vec<(AnimalId, AnimalId)> {
+        /// Chances that differ by less with the state of the animal tell next to nothing.
+        const DEPENDS: f64 = 0.01;
+        let Carrier { animal, gene, .. } = question;
+        let unit = self.model.net.unit(gene);
+        if !self.given.contains_key(&(animal, unit)) {
+            let given = self.work_out(animal, gene);
+            self.given.insert((animal, unit), given);
+        }
+        let Some(Given { mates, .. }) = self.given.get(&(animal, unit)) else { return Vec::new() };
+        let depends = |other: &AnimalId| {
+            let of: Vec<&Vec<f64>> = mates.iter().filter_map(|mates| mates.get(other)).collect();
+            let apart =
+                |a: &[f64], b: &[f64]| a.iter().zip(b).any(|(a, b)| (a - b).abs() > DEPENDS);
+            of.windows(2).any(|pair| apart(pair[0], pair[1]))
+        };
+        let [females, males] = &self.breeders;
+        let [f, m]: [Vec<bool>; 2] = [females, males].map(|all| all.iter().map(depends).collect());
+        let mut pairs = Vec::new();
+        for (dam, she) in females.iter().zip(&f).filter(|(dam, _)| **dam != animal) {
+            for (sire, he) in males.iter().zip(&m).filter(|(sire, _)| **sire != animal) {
+                if *she || *he {
+                    pairs.push((*dam, *sire));
+                }
+            }
+        }
+        pairs
+    }
+
+    /// What the young of a pair may show of a gene, and what it says of a third animal.
+    pub(super) fn prospect_beside(
+        &mut self,
+        question: Carrier,
+        dam: AnimalId,
+        sire: AnimalId,
+    ) -> Prospect {
+        let Carrier { animal, gene, allele } = question;
+        let Model { net, tree, evidence, work, .. } = &mut self.model;
+        let variable = net.variable(animal, gene);
+        let locus = net.locus(gene);
+        let has = |g: &crate::records::Genotype| f64::from(u8::from(g.copies_of(allele) > 0));
+        let carries: Vec<f64> = locus.own.iter().map(has).collect();
+        let carries = net.by_state(animal, gene, &carries);
+        let pair = [sire, dam].map(|parent| net.variable(parent, gene));
+        let rows = self.rows.entry(gene).or_insert_with(|| net.chances_of_calls(gene));
+        let mut prospect = Prospect::default();
+        let Some(component) = tree.component_of(variable) else { return prospect };
+        let marginal = work.marginal(tree, variable);
+        let mut fixed = evidence.clone();
+        for (state, chance) in marginal.iter().enumerate().filter(|(_, chance)| **chance > 1e-12) {
+            let weight = evidence.likelihood(variable)[state];
+            fixed.likelihood_mut(variable).fill(0.0);
+            fixed.likelihood_mut(variable)[state] = weight;
+            if work.run_component(tree, component, &fixed).is_err() {
+                continue;
+            }
+            let joint = pair_joint::joint(tree, work, &fixed, pair);
+            let weights = net.weights_of_parents([sire, dam], gene, &joint);
+            for (row, weight) in rows.iter().zip(weights) {
+                let weight = weight * chance;
+                let (yes, no) = if carries[state] > 0.0 { (weight, 0.0) } else { (0.0, weight) };
+                prospect.add(row, yes, no);
+            }
+        }
+        let restored = work.run_component(tree, component, evidence);
+        debug_assert!(restored.is_ok(), "it was run before");
         prospect
     }
 

@@ -74,7 +74,7 @@ fn elements_of_a_list_keep_their_remarks() {
     let after = applied(before, &set(animal("W"), "looks", texts(&["a"])));
     assert_eq!(
         after,
-        "[[animal]]\nid = 'W'\nlooks = [\n  'a' # one\n  # above\n# two\n# three\n]\n"
+        "[[animal]]\nid = 'W'\nlooks = [\n  'a' # one\n  # above\n  # two\n  # three\n]\n"
     );
 }
 

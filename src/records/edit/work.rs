@@ -4,7 +4,7 @@ use toml::Value;
 
 use super::layout::{BlockId, Enclosed, Layout};
 use super::style::{self, Style};
-use super::text::{Splice, line_end, line_start, spliced};
+use super::text::{Splice, leading_space, line_end, line_start, spliced};
 use super::tree::{Holds, Node, Step, Through, Tree};
 use super::{CannotChange, Entry, commas, meaning, replaced, sections};
 use crate::records::read::guard::is_too_deep;
@@ -139,14 +139,16 @@ impl Work {
         let tail = ends.count();
         let (old, new) = (old.len() - tail, new.len() - tail);
         let element = |index: usize| [path, &[Step::At(index)]].concat();
-        for index in same..same + old.min(new) {
-            self.put(&element(index), &entries[index])?;
-        }
-        for index in (same + new..same + old).rev() {
+        let (old, new) = (same..same + old, same..same + new);
+        for index in (new.end..old.end).rev() {
             self.remove(&element(index), Taken::Value)?;
         }
-        for index in same + old..same + new {
-            self.insert_element(path, index, &entries[index])?;
+        for (index, entry) in entries.iter().enumerate().take(new.end).skip(same) {
+            if index < old.end {
+                self.put(&element(index), entry)?;
+            } else {
+                self.insert_element(path, index, entry)?;
+            }
         }
         Ok(())
     }
@@ -257,8 +259,14 @@ impl Work {
 
     /// Takes away what a path leads to, wherever it is written.
     pub fn remove(&mut self, path: &[Step], taken: Taken) -> Done {
+        while self.remove_place(path, taken)? {}
+        Ok(())
+    }
+
+    /// Takes one of the places away in which something is written; true when there are more.
+    fn remove_place(&mut self, path: &[Step], taken: Taken) -> Result<bool, CannotChange> {
         let parsed = self.parsed()?;
-        let Some(node) = parsed.tree.find(path) else { return Ok(()) };
+        let Some(node) = parsed.tree.find(path) else { return Ok(false) };
         let above = parsed.tree.find(&path[..path.len().saturating_sub(1)]);
         let vanishes = above.is_some_and(|above| {
             matches!(above.holds, Holds::Table(_))
@@ -281,7 +289,7 @@ impl Work {
             Taken::Value => self.remarks_kept(&parsed.layout, splices),
             _ => splices,
         })?;
-        if more { self.remove(path, taken) } else { Ok(()) }
+        Ok(more)
     }
 
     /// Leaves the remarks that stand in what is taken away, each on a line of its own.
@@ -291,7 +299,9 @@ impl Work {
                 range.start <= remark.start && remark.end <= range.end
             };
             for remark in layout.remarks.iter().filter(inside) {
-                *with += &format!("{}{}", &self.text[remark.clone()], self.end);
+                let start = line_start(&self.text, remark.start);
+                let indent = &self.text[start..start + leading_space(&self.text[start..])];
+                *with += &format!("{indent}{}{}", &self.text[remark.clone()], self.end);
             }
         }
         splices

@@ -8,20 +8,17 @@ use super::words::MONTHS;
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Order {
     /// 31.12.2024
-    DayFirst,
+    Day,
     /// 12/31/2024
-    MonthFirst,
+    Month,
     /// 24-12-31; a year of four digits in front needs no order.
-    YearFirst,
+    Year,
 }
 
 impl Order {
     /// Every order, with the words of the mapping for it.
-    pub const WORDS: [(&'static str, Order); 3] = [
-        ("day first", Order::DayFirst),
-        ("month first", Order::MonthFirst),
-        ("year first", Order::YearFirst),
-    ];
+    pub const WORDS: [(&'static str, Order); 3] =
+        [("day first", Order::Day), ("month first", Order::Month), ("year first", Order::Year)];
 }
 
 /// The signs that may stand between the numbers of a date.
@@ -80,7 +77,7 @@ impl DateRules {
             ));
         };
         let (year, month, day) = arranged(parts, order);
-        if order == Order::YearFirst && parts[2].1 == 4 {
+        if order == Order::Year && parts[2].1 == 4 {
             return Err("does not have its year first".to_string());
         }
         calendar(self.full_year(year), Some(month.0), Some(day.0))
@@ -128,9 +125,9 @@ impl DateRules {
 /// Year, month and day of three numbers in this order.
 fn arranged<T: Copy>([a, b, c]: [T; 3], order: Order) -> (T, T, T) {
     match order {
-        Order::DayFirst => (c, b, a),
-        Order::MonthFirst => (c, a, b),
-        Order::YearFirst => (a, b, c),
+        Order::Day => (c, b, a),
+        Order::Month => (c, a, b),
+        Order::Year => (a, b, c),
     }
 }
 
@@ -164,8 +161,9 @@ fn lone_number(text: &str) -> Result<Date, String> {
 }
 
 fn calendar(year: u16, month: Option<u16>, day: Option<u16>) -> Result<Date, String> {
+    let leap = year.is_multiple_of(4) && !year.is_multiple_of(100) || year.is_multiple_of(400);
     let days = match month {
-        Some(2) if (year % 4 == 0 && year % 100 != 0) || year % 400 == 0 => 29,
+        Some(2) if leap => 29,
         Some(2) => 28,
         Some(4 | 6 | 9 | 11) => 30,
         _ => 31,
@@ -202,10 +200,10 @@ pub fn evidence<'t>(texts: impl Iterator<Item = &'t str> + Clone) -> [OrderEvide
             rules.orders[sign] = Some(order);
             dates.clone().all(|text| rules.read(text).is_ok())
         };
-        let usual = [Order::DayFirst, Order::MonthFirst];
+        let usual = [Order::Day, Order::Month];
         let mut possible: Vec<Order> = usual.into_iter().filter(|order| fits(*order)).collect();
-        if possible.is_empty() && fits(Order::YearFirst) {
-            possible.push(Order::YearFirst);
+        if possible.is_empty() && fits(Order::Year) {
+            possible.push(Order::Year);
         }
         OrderEvidence { possible: Some(possible), example: example.to_string() }
     })
@@ -246,15 +244,15 @@ mod tests {
             "20241231",
             "31.12.24",
         ] {
-            assert_eq!(read(text, Order::DayFirst).as_deref(), Ok("2024-12-31"), "{text}");
+            assert_eq!(read(text, Order::Day).as_deref(), Ok("2024-12-31"), "{text}");
         }
-        assert_eq!(read("12/31/2024", Order::MonthFirst).as_deref(), Ok("2024-12-31"));
-        assert_eq!(read("24-12-31", Order::YearFirst).as_deref(), Ok("2024-12-31"));
+        assert_eq!(read("12/31/2024", Order::Month).as_deref(), Ok("2024-12-31"));
+        assert_eq!(read("24-12-31", Order::Year).as_deref(), Ok("2024-12-31"));
         for text in ["Dec 2024", "12/2024", "2024-12", "déc. 2024", "December 2024"] {
-            assert_eq!(read(text, Order::DayFirst).as_deref(), Ok("2024-12"), "{text}");
+            assert_eq!(read(text, Order::Day).as_deref(), Ok("2024-12"), "{text}");
         }
-        assert_eq!(read("2024", Order::DayFirst).as_deref(), Ok("2024"));
-        assert_eq!(read("5.6.98", Order::DayFirst).as_deref(), Ok("1998-06-05"));
+        assert_eq!(read("2024", Order::Day).as_deref(), Ok("2024"));
+        assert_eq!(read("5.6.98", Order::Day).as_deref(), Ok("1998-06-05"));
     }
 
     #[test]
@@ -274,7 +272,7 @@ mod tests {
             "1/1/1",
             "may",
         ] {
-            assert!(read(text, Order::DayFirst).is_err(), "{text}");
+            assert!(read(text, Order::Day).is_err(), "{text}");
         }
         assert!(DateRules::default().read("05/06/2024").unwrap_err().contains("day or month"));
     }
@@ -282,11 +280,11 @@ mod tests {
     #[test]
     fn the_order_is_settled_only_by_dates_that_exist_in_one_order() {
         let orders = |texts: &[&str]| evidence(texts.iter().copied())[1].possible.clone();
-        assert_eq!(orders(&["05/06/24", "31/12/24"]), Some(vec![Order::DayFirst]));
-        assert_eq!(orders(&["05/06/24", "12/31/2024"]), Some(vec![Order::MonthFirst]));
-        assert_eq!(orders(&["05/06/24"]), Some(vec![Order::DayFirst, Order::MonthFirst]));
+        assert_eq!(orders(&["05/06/24", "31/12/24"]), Some(vec![Order::Day]));
+        assert_eq!(orders(&["05/06/24", "12/31/2024"]), Some(vec![Order::Month]));
+        assert_eq!(orders(&["05/06/24"]), Some(vec![Order::Day, Order::Month]));
         assert_eq!(orders(&["31/12/24", "12/31/24"]), Some(vec![]));
-        assert_eq!(orders(&["99/12/31"]), Some(vec![Order::YearFirst]));
+        assert_eq!(orders(&["99/12/31"]), Some(vec![Order::Year]));
         assert_eq!(orders(&["2024-05-06", "2024"]), None);
     }
 }

@@ -42,9 +42,12 @@ impl Draft {
 
     fn own(&mut self, lines: Vec<Line>, clutch: Option<&str>) {
         for line in lines {
-            self.text += &line.text;
-            self.text.push('\n');
-            self.lines.push(Origins { row: line.row, clutch: clutch.map(str::to_string) });
+            // A value may run over several lines.
+            for text in line.text.split('\n') {
+                self.text += text;
+                self.text.push('\n');
+                self.lines.push(Origins { row: line.row, clutch: clutch.map(str::to_string) });
+            }
         }
     }
 

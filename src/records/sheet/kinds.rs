@@ -50,7 +50,10 @@ pub(super) fn check_founder(facts: &mut Facts, told_so: bool) {
         || !facts.told.is_empty()
         || !facts.own.is_empty();
     if !says && !told_so && facts.troubles.is_empty() {
-        facts.trouble("has a name and nothing else", "is it an animal, or a heading?");
+        facts.trouble(
+            "has a name and nothing else",
+            "a heading is named under `skip` in the mapping",
+        );
     }
 }
 

@@ -136,6 +136,8 @@ pub struct Mapping {
     pub heading_row: usize,
     /// Cells that say nothing, in small letters.
     pub nothing: Vec<String>,
+    /// Words, in small letters, with which rows begin that are passed over.
+    pub skip: Vec<String>,
     /// Whether a comma is the decimal mark.
     pub decimal_comma: bool,
     /// Whether an animal without clutch belongs to the clutch of the row above.
@@ -166,6 +168,7 @@ impl Default for Mapping {
             separator: None,
             heading_row: 1,
             nothing: Vec::new(),
+            skip: Vec::new(),
             decimal_comma: false,
             gaps_as_above: false,
             join_unnamed: false,
@@ -272,11 +275,14 @@ impl Reader<'_> {
                     Some(row) if row > 0 => self.mapping.heading_row = row,
                     _ => self.ask(Some(item), "`heading_row` is the number of a row".into()),
                 },
-                "nothing" => match texts(item) {
+                "nothing" | "skip" => match texts(item) {
                     Some(words) => {
-                        self.mapping.nothing = words.iter().map(|word| fold(word)).collect();
+                        let words = words.iter().map(|word| fold(word)).collect();
+                        let nothing = key == "nothing";
+                        let mapping = &mut self.mapping;
+                        *(if nothing { &mut mapping.nothing } else { &mut mapping.skip }) = words;
                     }
-                    None => self.ask(Some(item), "`nothing` is a list of words in quotes".into()),
+                    None => self.ask(Some(item), format!("`{key}` is a list of words in quotes")),
                 },
                 "decimal" => {
                     let found = self.choice(key, item, &[(".", false), (",", true)]);
@@ -465,7 +471,7 @@ mod tests {
         let mapping = Mapping::read(text).unwrap();
         assert_eq!(mapping.nothing, ["n/a"]);
         assert!(mapping.decimal_comma);
-        assert_eq!(mapping.dates.orders[0], Some(Order::DayFirst));
+        assert_eq!(mapping.dates.orders[0], Some(Order::Day));
         assert_eq!(mapping.columns[1].1, Means::CountOf("gorse".into()));
         assert_eq!(mapping.sexes[0].word, "w");
         assert!(mapping.declarations.contains_key("gene"));

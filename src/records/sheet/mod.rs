@@ -1,4 +1,10 @@
 //! Sheets of cells: how they become records, and how records become a sheet.
+//!
+//! In: the bytes of a [`Sheet`], a [`Mapping`] that its keeper has checked, and perhaps a records
+//! file. Out: an [`Outcome`], the text of the records with everything new in it and a [`Report`]
+//! on each row that was left out. Nothing is guessed: what the mapping does not say is asked, what
+//! is not understood is reported. [`propose()`] makes the first mapping, [`export()`] goes the
+//! other way.
 
 mod against;
 mod cells;

@@ -58,6 +58,8 @@ impl<'a> Proposal<'a> {
         let rows: Vec<&Row> =
             sheet.rows.iter().filter(|row| row.number > heading_row && !row.is_empty()).collect();
         let row = sheet.rows.iter().find(|row| row.number == heading_row);
+        let repeats = |other: &Row| row.is_some_and(|row| row.cells == other.cells);
+        let rows: Vec<&Row> = rows.into_iter().filter(|other| !repeats(other)).collect();
         let width = rows.iter().map(|row| row.cells.len()).max().unwrap_or(0);
         let mut heads = row.cloned().unwrap_or_default();
         let wide = width.max(heads.cells.len());
@@ -129,6 +131,11 @@ impl<'a> Proposal<'a> {
         put(text, &format!("heading_row = {heading_row}        # as the spreadsheet counts rows"));
         let words = list(NOTHING.iter().map(|word| quoted(word)));
         put(text, &format!("nothing     = {words}   # cells that say nothing"));
+        put(
+            text,
+            "# Rows that begin with one of these words are passed over, as in [\"season\", \"total\"].",
+        );
+        put(text, "skip        = []");
         if let Some(decimal) = self.decimal() {
             put(
                 text,

@@ -63,7 +63,7 @@ fn words_of(cells: &[(usize, &str)], names: &Names) -> Vec<Found> {
             found[at].count += 1;
         }
     }
-    found.sort_by(|one, other| fold(&one.item.text).cmp(&fold(&other.item.text)));
+    found.sort_by_key(|one| fold(&one.item.text));
     found
 }
 

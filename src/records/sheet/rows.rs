@@ -85,13 +85,21 @@ impl<'a> Rows<'a> {
         let mut above = Group::default();
         let mut all = Vec::new();
         for row in sheet.rows.iter().filter(|row| row.number > self.mapping.heading_row) {
-            if row.is_empty() {
+            if row.is_empty() || self.is_skipped(row) {
                 above = Group::default();
             } else if row.cells != self.columns.heading.cells {
                 all.push(self.row(row, &mut above));
             }
         }
         all
+    }
+
+    fn is_skipped(&self, row: &Row) -> bool {
+        let first = row.cells.iter().find(|cell| !cell.is_empty()).map(|cell| fold(cell));
+        let begins = |word: &String| {
+            !word.is_empty() && first.as_ref().is_some_and(|first| first.starts_with(word))
+        };
+        self.mapping.skip.iter().any(begins)
     }
 
     fn cell(&self, row: &Row, means: &Means) -> Option<String> {
@@ -121,8 +129,10 @@ impl<'a> Rows<'a> {
         if self.mapping.gaps_as_above && alone {
             let Group { laid, hatched, .. } = std::mem::take(&mut group);
             group = above.clone();
-            group.laid = laid.or(group.laid);
-            group.hatched = hatched.or(group.hatched);
+            // Where the clutch has a name, its first row has told the dates.
+            let repeats = group.clutch.is_none();
+            group.laid = laid.or(group.laid.filter(|_| repeats));
+            group.hatched = hatched.or(group.hatched.filter(|_| repeats));
         }
         above.clone_from(&group);
         group
@@ -133,7 +143,7 @@ impl<'a> Rows<'a> {
         let first = row.cells.iter().find(|cell| !cell.is_empty());
         let is_total = |cell: &String| TOTALS.contains(&fold(cell).trim_end_matches([':', '.']));
         if first.is_some_and(is_total) && !self.mapping.own {
-            facts.trouble("looks like a row of totals", "take it out, or rename the animal");
+            facts.trouble("looks like a row of totals", "name it under `skip` in the mapping");
             return facts;
         }
         let group = self.group(row, above);
@@ -366,24 +376,23 @@ impl<'a> Rows<'a> {
         let mut all = Vec::new();
         let mut told: Option<String> = None;
         for piece in pieces(cell) {
-            if let Some(found) = self.in_mapping(&fold(&piece)) {
-                all.extend(found?);
+            let found = items(self.names, &piece);
+            let several = (found.len() != 1).then(|| self.in_mapping(&fold(&piece))).flatten();
+            if let Some(given) = several {
+                all.extend(given?);
                 continue;
             }
-            for item in items(self.names, &piece) {
-                if let Some(found) = self.in_mapping(&fold(&item.text)) {
-                    all.extend(found?);
-                    continue;
-                }
-                if let (Some(before), Form::Named) = (&told, &item.form) {
-                    let reason = format!("is `{}` behind `{before}` seen, or het too?", item.name);
-                    return Err(Trouble::new(reason)
-                        .help(format!("write `het {0}`, or put `{0}` in front", item.name)));
+            for item in found {
+                let given = self.in_mapping(&fold(&item.text));
+                let given = given.unwrap_or_else(|| Ok(vec![meaning(self.names, &item)?]))?;
+                let look = given.iter().any(|one| matches!(one, Meaning::Looks(..)));
+                if let (Some(before), Form::Named, true) = (&told, &item.form, look) {
+                    return Err(seen_or_het(before, &item.name));
                 }
                 if matches!(item.form, Form::Het(_) | Form::NotHet | Form::Possible) {
                     told = Some(item.text.clone());
                 }
-                all.push(meaning(self.names, &item)?);
+                all.extend(given);
             }
         }
         Ok(all)
@@ -413,6 +422,12 @@ enum Column {
     Both,
     Looks,
     SoldAs,
+}
+
+/// A name behind a het statement may be meant as seen, or as het too.
+fn seen_or_het(before: &str, name: &str) -> Trouble {
+    Trouble::new(format!("is `{name}` behind `{before}` seen, or het too?"))
+        .help(format!("write `het {name}`, or put `{name}` in front"))
 }
 
 fn fact(key: &str, value: String) -> Fact {

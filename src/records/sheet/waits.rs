@@ -53,6 +53,20 @@ fn whole(group: &Group, known: &FxHashSet<usize>, left: &mut super::gather::Left
     }
 }
 
+/// The rows that must be corrected before these can go in.
+fn roots(rows: &[usize], left: &super::gather::Left) -> Vec<usize> {
+    let mut roots: Vec<usize> = Vec::new();
+    for row in rows {
+        match left.get(row) {
+            Some(why) if why.troubles.is_empty() => roots.extend(&why.waits_for),
+            _ => roots.push(*row),
+        }
+    }
+    roots.sort_unstable();
+    roots.dedup();
+    roots
+}
+
 /// Where the parents of the sheet's clutches may be found.
 struct Parents {
     in_file: FxHashSet<String>,
@@ -97,8 +111,9 @@ impl Parents {
                 Some(at) if !left.contains_key(at) => {}
                 _ => match ids.get(&name) {
                     Some(rows) => {
+                        let rows = roots(rows, left);
                         let waits =
-                            format!("its {} `{name}` waits for {}", fact.key, row_list(rows));
+                            format!("its {} `{name}` waits for {}", fact.key, row_list(&rows));
                         left.entry(*row).or_insert_with(|| Why {
                             waits_for: rows.clone(),
                             waits,
