@@ -366,6 +366,7 @@ mod tests {
         let found = compared(BEFORE, &after);
         let new: Vec<_> = found.carriers.iter().filter(|one| one.before.is_none()).collect();
         assert_eq!(new.len(), 1, "{found:?}");
-        assert!(new[0].after > 0.4 && new[0].after < 0.5);
+        // Each parent gives the allele once in four; of the normal young 6 of 15 carry it.
+        assert!((new[0].after - 0.4).abs() < 1e-12, "{new:?}");
     }
 }
