@@ -41,7 +41,7 @@ impl Browser {
 
     /// Waits until an element says something.
     fn wait_for(&self, selector: &str, words: &str) {
-        for _ in 0..200 {
+        for _ in 0..1_200 {
             if self.text(selector).contains(words) {
                 return;
             }

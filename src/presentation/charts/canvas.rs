@@ -60,7 +60,9 @@ impl Canvas {
         Canvas { width, below: EDGE, body: String::new() }
     }
 
+    /// The finished picture; where there is nothing to be read off it, its title says all.
     pub(super) fn finish(self, title: String, description: String) -> Chart {
+        let description = if description.is_empty() { title.clone() } else { description };
         let height = self.below + EDGE;
         Chart { title, description, width: self.width, height, body: self.body }
     }
