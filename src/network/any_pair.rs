@@ -56,7 +56,8 @@ impl ColonyNetwork {
     }
 
     /// Chances of the states of an animal as a dam or a sire, in the order of
-    /// [`Unit::states_of`] that sex; an animal of unknown sex is taken to have it.
+    /// [`Unit::states_of`](crate::genetics::Unit::states_of) that sex; an animal of unknown sex is
+    /// taken to have it.
     pub fn as_parent(&self, animal: AnimalId, gene: GeneId, sex: Sex, weights: &[f64]) -> Vec<f64> {
         let (unit, _) = self.genes[gene.0];
         let places = self.units[unit].states_of(Some(sex));

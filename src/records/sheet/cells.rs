@@ -151,7 +151,7 @@ fn empty_lines(text: &str, from: usize) -> usize {
 /// Signs with which a spreadsheet begins a formula.
 const FORMULA: [char; 6] = ['=', '+', '-', '@', '\t', '\r'];
 
-/// A cell that no spreadsheet takes for a formula; [`plain`] gives the text back.
+/// A cell that no spreadsheet takes for a formula; `plain` gives the text back.
 pub fn inert(cell: &str) -> String {
     let risky = cell.starts_with(FORMULA) || cell.starts_with('\'');
     if risky { format!("'{cell}") } else { cell.to_string() }
