@@ -152,25 +152,25 @@ pub fn clutch_form(
     html
 }
 
-/// The live part, the two buttons, and what was tried.
+/// The two buttons, and below them what was tried: what comes in while a finger is on its way must
+/// not move a button from under it.
 pub fn end(below: &Below) -> String {
-    let mut html = String::from(
-        "<div id=\"result\" tabindex=\"-1\"><div id=\"told\" role=\"status\" aria-live=\"polite\">",
-    );
-    let cut = below.result.find("<div data-part=\"more\">");
-    let (words, rest) = below.result.split_at(cut.unwrap_or(below.result.len()));
-    let _ = write!(html, "{words}</div><div id=\"shown\">{rest}</div></div>");
-    html.push_str(
-        "<p class=\"buttons\"><button name=\"do\" value=\"try\" formaction=\"#result\">Try it</button>",
-    );
     let (value, words) = match below.doubtful {
         true => ("save-anyway", "Write it down all the same"),
         false => ("save", "Write it down"),
     };
+    let mut html = format!(
+        "<p class=\"buttons\"><button name=\"do\" value=\"try\" formaction=\"#result\">Try it</button>\
+         <button class=\"first\" name=\"do\" value=\"{value}\">{words}</button></p>\
+         <p class=\"soft\">“Try it” shows what would change and writes nothing.</p>"
+    );
+    let cut = below.result.find("<div data-part=\"more\">");
+    let (words, rest) = below.result.split_at(cut.unwrap_or(below.result.len()));
     let _ = write!(
         html,
-        "<button class=\"first\" name=\"do\" value=\"{value}\">{words}</button></p>\
-         <p class=\"soft\">“Try it” shows what would change and writes nothing.</p>\
+        "<div id=\"result\" tabindex=\"-1\">\
+         <div id=\"told\" role=\"status\" aria-live=\"polite\">{words}</div>\
+         <div id=\"shown\">{rest}</div></div>\
          <p class=\"brief\" id=\"brief\" aria-hidden=\"true\" hidden></p>"
     );
     together(&html)
