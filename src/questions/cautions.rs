@@ -149,7 +149,10 @@ fn of_gene(expected: &Expected<'_>, gene: GeneId, pairings: &[ClutchId]) -> Vec<
             let locus = expected.model.net.locus(gene);
             let mut looks = vec![0.0; declared.looks.len()];
             for (chance, class) in genotypes.iter().zip(&locus.class).filter(|(_, c)| **c > 0) {
-                looks[class - 1] += chance;
+                // A suspected gene may have a look that has no name.
+                if let Some(look) = looks.get_mut(class - 1) {
+                    *look += chance;
+                }
             }
             let figure: f64 = looks.iter().sum();
             if figure >= EXPECTED {
