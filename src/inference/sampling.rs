@@ -212,6 +212,15 @@ fn blocks(
     Ok(made)
 }
 
+/// Where the figures of each variable begin, one for each of its states, and where they end.
+fn figures(graph: &FactorGraph) -> Vec<usize> {
+    let mut starts = vec![0];
+    for v in 0..graph.variables() {
+        starts.push(starts[v] + graph.states(VariableId(v)));
+    }
+    starts
+}
+
 /// Means and errors over all chains.
 fn gathered(
     graph: &FactorGraph,
@@ -221,10 +230,7 @@ fn gathered(
 ) -> Estimates {
     // METHOD: what is so rare that no pass came by is not known to be impossible.
     let least = 1.0 / (passes * chains.len()) as f64;
-    let mut starts = vec![0];
-    for v in 0..graph.variables() {
-        starts.push(starts[v] + graph.states(VariableId(v)));
-    }
+    let starts = figures(graph);
     let len = starts[graph.variables()];
     let number = chains.len() as f64;
     let (mut mean, mut error) = (vec![0.0; len], vec![0.0; len]);

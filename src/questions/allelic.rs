@@ -194,7 +194,7 @@ impl Weighed {
 }
 
 /// One way in which the two genes may lie, for a plan.
-pub(super) struct Lies {
+pub(super) struct Arrangement {
     /// One locus, linked, free.
     pub(super) which: usize,
     /// Its share of the posterior.
@@ -211,11 +211,11 @@ pub(super) struct Lies {
 /// # Errors
 ///
 /// [`Unanswerable`] as for [`allelic`].
-pub(super) fn ways_to_lie(
+pub(super) fn arrangements(
     colony: &Colony,
     settled: &Colony,
     asked: &AllelicAsked,
-) -> Result<Vec<Lies>, Unanswerable> {
+) -> Result<Vec<Arrangement>, Unanswerable> {
     const WORTH: f64 = 1e-7;
     let genes = asked.genes;
     let weighed = Weighed::of(colony, asked)?;
@@ -230,12 +230,16 @@ pub(super) fn ways_to_lie(
     let mut ways = Vec::new();
     for (compound, log) in &weighed.same {
         let units = one_locus_units(&settled, genes, *compound);
-        ways.push(Lies { which: 0, share: share(same, *log), units });
+        ways.push(Arrangement { which: 0, share: share(same, *log), units });
     }
     for (rate, weight, log) in &weighed.linked.nodes {
-        ways.push(Lies { which: 1, share: share(linked, weight + log), units: at_rate(*rate) });
+        ways.push(Arrangement {
+            which: 1,
+            share: share(linked, weight + log),
+            units: at_rate(*rate),
+        });
     }
-    ways.push(Lies { which: 2, share: share(free, weighed.free), units: at_rate(0.5) });
+    ways.push(Arrangement { which: 2, share: share(free, weighed.free), units: at_rate(0.5) });
     ways.retain(|way| way.share >= WORTH);
     let total: f64 = ways.iter().map(|way| way.share).sum();
     ways.iter_mut().for_each(|way| way.share /= total);

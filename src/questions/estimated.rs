@@ -80,12 +80,13 @@ pub fn loop_closers(colony: &Colony, memory: u64) -> LoopClosers {
 ///
 /// # Errors
 ///
-/// [`Unanswerable`], also when no beginning for the chains is found.
+/// [`Unanswerable`]; where no beginning for the chains is found, the exact answer remains too large:
+/// it would take `needed` bytes.
 pub(super) fn genotypes(
     case: Case<'_>,
     asked: &Asked,
     divided: &[Divided],
-    seed: u64,
+    (seed, needed): (u64, u64),
 ) -> Result<GenotypesAnswer, Unanswerable> {
     let (colony, memory) = (case.colony, asked.memory);
     let net = match case.units {
@@ -101,7 +102,7 @@ pub(super) fn genotypes(
     let found = estimate(&net.graph, &evidence, &how).map_err(|why| match why {
         NoEstimate::Impossible(_) => super::impossible::impossible(colony, memory),
         NoEstimate::TooLarge { needed } => Unanswerable::TooLarge { needed, allowed: memory },
-        NoEstimate::NoStart => Unanswerable::TooLarge { needed: u64::MAX, allowed: memory },
+        NoEstimate::NoStart => Unanswerable::TooLarge { needed, allowed: memory },
     })?;
     // Before anything was seen the chains move freely, and a rough figure will do.
     let priors =
@@ -115,12 +116,13 @@ pub(super) fn genotypes(
         }
     }
     let stories = if asked.explain { view.stories(&answers) } else { Vec::new() };
+    let quality = Estimate::of(seed, &found);
     Ok(GenotypesAnswer {
         method: Method::Estimated,
         log_evidence: f64::NAN,
-        estimate: Some(Estimate::of(seed, &found)),
+        estimate: Some(quality),
         assumptions: colony.assumptions,
-        warnings: warnings(&found),
+        warnings: warnings(&quality),
         divided: divided.to_vec(),
         genotypes: answers,
         surprise: None,
@@ -131,14 +133,14 @@ pub(super) fn genotypes(
 }
 
 /// What has to be known of an estimate.
-fn warnings(found: &Estimates) -> Vec<String> {
+fn warnings(quality: &Estimate) -> Vec<String> {
     let mut warnings = vec![
         "estimated by sampling: the tables of an exact answer would be too large. The error beside \
          each figure is one standard error of the sampling; no clutch was checked for its fit, no \
          story told clutch by clutch, and of cautions only those of whole genes"
             .to_owned(),
     ];
-    if found.apart >= APART {
+    if !quality.settled() {
         warnings.push(
             "the chains of the sampling do not agree with each other yet, so that the figures may \
              be further off than their errors say; try another --seed, or give more --memory"

@@ -225,7 +225,9 @@ pub(super) fn with_known_rates(
     match Model::solve_case(case.clone(), Grouping::Siblings, asked.memory) {
         Ok(mut model) => Ok(answer(&mut model, asked, &resolved.divided, warn)),
         Err(Unanswerable::TooLarge { needed, allowed }) => match asked.estimate {
-            Some(seed) => super::estimated::genotypes(case, asked, &resolved.divided, seed),
+            Some(seed) => {
+                super::estimated::genotypes(case, asked, &resolved.divided, (seed, needed))
+            }
             None => Err(Unanswerable::TooLarge { needed, allowed }),
         },
         Err(why) => Err(why),

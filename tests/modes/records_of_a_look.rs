@@ -204,6 +204,24 @@ fn where_no_first_find_is_named_it_is_the_earliest_animal_that_shows_the_look() 
 }
 
 #[test]
+fn a_parent_without_a_date_was_there_before_its_young() {
+    let young =
+        "[[clutch.hatchling]]\nid = \"x\"\nlooks = [\"quill\"]\n".to_owned() + &count("normal", 3);
+    let rest = PAIR.to_owned() + &clutch("A", "N", "Q", &format!("born = 2021-05-01\n{young}"));
+    let text = |first: &str| {
+        file("environmental", [0.02, 0.01], "", &rest).replace("first_seen = [\"Q\"]\n", first)
+    };
+    let [absent, named] = ["", "first_seen = [\"Q\"]\n"].map(|first| ask(&text(first)));
+    assert_eq!(absent.answer.first_seen, named.answer.first_seen);
+    for one in &absent.answer.modes {
+        let way = names::mode(&absent.colony, one.mode);
+        // A find that its parent's own look explains must not make a way likelier than certain.
+        assert!(one.log_evidence <= 0.0, "{way}: {}", one.log_evidence);
+        same(&way, named.log(&way), one.log_evidence, EXACT);
+    }
+}
+
+#[test]
 fn the_order_of_the_file_changes_nothing_and_the_parts_sum_to_the_whole() {
     let a = ["quill", "normal", "normal", "quill"]
         .map(|look| format!("[[clutch.hatchling]]\nlooks = [\"{look}\"]\n"));

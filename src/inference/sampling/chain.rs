@@ -4,9 +4,10 @@ use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::Rng;
 
 use super::block::{Block, Run};
+use super::figures;
 use crate::inference::Domains;
 use crate::inference::domains::Shrinking;
-use crate::network::{Evidence, FactorGraph, VariableId};
+use crate::network::{Evidence, FactorGraph};
 
 /// Beginnings that are tried.
 const TRIES: usize = 50;
@@ -88,10 +89,7 @@ impl Chain {
         states: Vec<usize>,
         dice: ChaCha8Rng,
     ) -> Self {
-        let mut starts = vec![0];
-        for v in 0..graph.variables() {
-            starts.push(starts[v] + graph.states(VariableId(v)));
-        }
+        let starts = figures(graph);
         let len = starts[graph.variables()];
         let zeros = || vec![0.0; len];
         Chain {

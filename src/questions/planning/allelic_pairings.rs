@@ -2,7 +2,7 @@
 
 use super::planner::{Planner, Prepared};
 use super::young::Young;
-use crate::questions::allelic::{Lies, ways_to_lie};
+use crate::questions::allelic::{Arrangement, arrangements};
 use crate::questions::modes::deciding::{bits, outcomes};
 use crate::questions::modes::predicted::Predicted;
 use crate::questions::{AllelicAsked, Asked, Unanswerable};
@@ -88,7 +88,7 @@ pub(super) fn allelic_pairings(
     about: &AllelicAsked,
     young: &Young,
 ) -> Result<AllelicPairings, Unanswerable> {
-    let ways = ways_to_lie(colony, prepared.colony(), about)?;
+    let ways = arrangements(colony, prepared.colony(), about)?;
     let names = about.genes.map(|gene| colony.gene(gene).looks.len() + 1);
     let classes = if told_apart(names, young.season()) { names } else { [2, 2] };
     let mut today = [0.0; 3];
@@ -97,7 +97,7 @@ pub(super) fn allelic_pairings(
     let which: Vec<usize> = ways.iter().map(|way| way.which).collect();
     let mut pairs: Vec<Pair> = Vec::new();
     for way in ways {
-        let Lies { units, .. } = way;
+        let Arrangement { units, .. } = way;
         let mut planner = prepared.planner_of(units, asked)?;
         if pairs.is_empty() {
             pairs = worth_a_look(&mut planner, about.genes);

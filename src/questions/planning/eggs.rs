@@ -162,7 +162,8 @@ pub fn eggs_of_best(
 ) -> Result<Vec<EggsAnswer>, Unanswerable> {
     const QUESTIONS: usize = 6;
     let mut best: Vec<&Pairing> = Vec::new();
-    for one in &answer.pairings {
+    let tested = |one: &&Pairing| [one.dam, one.sire].contains(&one.question.animal);
+    for one in answer.pairings.iter().filter(tested) {
         let known = best.iter().any(|known| known.question == one.question);
         if !known && best.len() < QUESTIONS {
             best.push(one);

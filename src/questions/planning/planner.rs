@@ -4,7 +4,7 @@ use rustc_hash::FxHashMap;
 
 use super::prospect::Prospect;
 use crate::genetics::{Kinship, Unit, recorded_candidates};
-use crate::network::Grouping;
+use crate::network::{ColonyNetwork, Grouping};
 use crate::questions::belief::{Resolved, resolve};
 use crate::questions::model::Case;
 use crate::questions::{Asked, Model, Unanswerable, pair_joint, unknowns};
@@ -208,18 +208,13 @@ impl Planner<'_> {
         dam: AnimalId,
         sire: AnimalId,
     ) -> Prospect {
-        let Carrier { animal, gene, allele } = question;
+        let Carrier { animal, gene, .. } = question;
         let mate = if animal == dam { sire } else { dam };
         let joint = self.joint(animal, mate, gene);
         let net = &self.model.net;
         let width = net.states(mate, gene);
         // Over the states of the pair as sire and dam, told apart by the answer.
-        let carries: Vec<bool> = {
-            let locus = net.locus(gene);
-            let has = |g: &crate::records::Genotype| f64::from(u8::from(g.copies_of(allele) > 0));
-            let by_genotype: Vec<f64> = locus.own.iter().map(has).collect();
-            net.by_state(animal, gene, &by_genotype).iter().map(|has| *has > 0.0).collect()
-        };
+        let carries = Self::carries(net, question);
         let part = |answer: bool| -> Vec<f64> {
             let kept = |(at, chance): (usize, &f64)| {
                 if carries[at / width] == answer { *chance } else { 0.0 }
@@ -250,11 +245,7 @@ impl Planner<'_> {
         /// Chances that differ by less with the state of the animal tell next to nothing.
         const DEPENDS: f64 = 0.01;
         let Carrier { animal, gene, .. } = question;
-        let unit = self.model.net.unit(gene);
-        if !self.given.contains_key(&(animal, unit)) {
-            let given = self.work_out(animal, gene);
-            self.given.insert((animal, unit), given);
-        }
+        let unit = self.learn(animal, gene);
         let Some(Given { mates, .. }) = self.given.get(&(animal, unit)) else { return Vec::new() };
         let depends = |other: &AnimalId| {
             let of: Vec<&Vec<f64>> = mates.iter().filter_map(|mates| mates.get(other)).collect();
@@ -282,13 +273,10 @@ impl Planner<'_> {
         dam: AnimalId,
         sire: AnimalId,
     ) -> Prospect {
-        let Carrier { animal, gene, allele } = question;
+        let Carrier { animal, gene, .. } = question;
         let Model { net, tree, evidence, work, .. } = &mut self.model;
         let variable = net.variable(animal, gene);
-        let locus = net.locus(gene);
-        let has = |g: &crate::records::Genotype| f64::from(u8::from(g.copies_of(allele) > 0));
-        let carries: Vec<f64> = locus.own.iter().map(has).collect();
-        let carries = net.by_state(animal, gene, &carries);
+        let carries = Self::carries(net, question);
         let pair = [sire, dam].map(|parent| net.variable(parent, gene));
         let rows = self.rows.entry(gene).or_insert_with(|| net.chances_of_calls(gene));
         let mut prospect = Prospect::default();
@@ -306,7 +294,7 @@ impl Planner<'_> {
             let weights = net.weights_of_parents([sire, dam], gene, &joint);
             for (row, weight) in rows.iter().zip(weights) {
                 let weight = weight * chance;
-                let (yes, no) = if carries[state] > 0.0 { (weight, 0.0) } else { (0.0, weight) };
+                let (yes, no) = if carries[state] { (weight, 0.0) } else { (0.0, weight) };
                 prospect.add(row, yes, no);
             }
         }
@@ -324,11 +312,7 @@ impl Planner<'_> {
 
     /// The joint chance of the states of two animals at a gene, row-major.
     fn joint(&mut self, animal: AnimalId, mate: AnimalId, gene: GeneId) -> Vec<f64> {
-        let unit = self.model.net.unit(gene);
-        if !self.given.contains_key(&(animal, unit)) {
-            let given = self.work_out(animal, gene);
-            self.given.insert((animal, unit), given);
-        }
+        let unit = self.learn(animal, gene);
         let width = self.model.net.states(mate, gene);
         let height = self.model.net.states(animal, gene);
         let mut joint = vec![0.0; width * height];
@@ -342,6 +326,24 @@ impl Planner<'_> {
             }
         }
         joint
+    }
+
+    /// Sees to it that the mates of an animal are known state by state, for the unit of a gene.
+    fn learn(&mut self, animal: AnimalId, gene: GeneId) -> usize {
+        let unit = self.model.net.unit(gene);
+        if !self.given.contains_key(&(animal, unit)) {
+            let given = self.work_out(animal, gene);
+            self.given.insert((animal, unit), given);
+        }
+        unit
+    }
+
+    /// Whether each state of the animal asked about answers yes.
+    fn carries(net: &ColonyNetwork, question: Carrier) -> Vec<bool> {
+        let Carrier { animal, gene, allele } = question;
+        let has = |g: &crate::records::Genotype| f64::from(u8::from(g.copies_of(allele) > 0));
+        let by_genotype: Vec<f64> = net.locus(gene).own.iter().map(has).collect();
+        net.by_state(animal, gene, &by_genotype).iter().map(|has| *has > 0.0).collect()
     }
 
     /// Fixes an animal state by state and reads all possible mates.

@@ -216,8 +216,12 @@ pub(super) fn first_seen(
         }
         let gene = &colony.genes[index];
         if gene.judged_since.is_none() {
-            let dates =
-                gene.first_seen.animals.iter().filter_map(|id| colony.animals[id.0].hatched);
+            let named = !gene.first_seen.assumed;
+            let date = |id: &AnimalId| match named {
+                true => colony.animals[id.0].hatched,
+                false => there_by(colony, *id),
+            };
+            let dates = gene.first_seen.animals.iter().filter_map(date);
             colony.genes[index].judged_since = dates.min_by_key(|date| date.earliest());
         }
     }
@@ -233,8 +237,20 @@ fn shows(animal: &Animal, gene: GeneId) -> bool {
 fn earliest_with(colony: &Colony, gene: GeneId) -> Option<AnimalId> {
     let ids = colony.animal_ids().filter(|id| shows(colony.animal(*id), gene));
     ids.min_by_key(|id| {
-        let date = colony.animal(*id).hatched.map(Date::earliest);
-        (date.is_none(), date)
+        let date = there_by(colony, *id).map(Date::earliest);
+        // A parent was there before its young, whose date may be all that is known of it.
+        (date.is_none(), date, colony.animal(*id).origin != Origin::Founder)
+    })
+}
+
+/// When an animal hatched, or else the first of its own clutches whose date is known: it was there
+/// by then.
+fn there_by(colony: &Colony, id: AnimalId) -> Option<Date> {
+    let own = colony.animal(id).hatched;
+    own.or_else(|| {
+        let bred = colony.clutches.iter().filter(|clutch| clutch.named_parents().any(|p| p == id));
+        let dates = bred.filter_map(Clutch::date);
+        dates.min_by_key(|date| date.earliest())
     })
 }
 
