@@ -95,7 +95,7 @@ fn a_kill_at_any_moment_of_a_thousand_saves_leaves_two_whole_versions() {
         assert_eq!(number(kept.text()), now, "opening changes nothing");
         assert_eq!(number(&kept.previous().unwrap().unwrap()), now - 1);
         let (seen, hidden) = names(folder.path());
-        assert_eq!(seen, ["colony.previous.toml", "colony.toml"]);
+        assert_eq!(seen, ["colony.proveout-previous.toml", "colony.toml"]);
         assert!(hidden.is_empty(), "left behind: {hidden:?}");
         saved = now;
     }

@@ -301,5 +301,5 @@ fn the_readme_names_the_pages_and_buttons_there_are() {
         assert!(enter.contains(&format!(">{button}</button>")), "{button}");
     }
     assert_eq!(server.post("/enter", &a_clutch(), "save").status, 303);
-    assert_eq!(fs::read_to_string(server.path("colony.previous.toml")).unwrap(), RECORDS);
+    assert_eq!(fs::read_to_string(server.path("colony.proveout-previous.toml")).unwrap(), RECORDS);
 }

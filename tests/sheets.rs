@@ -253,7 +253,7 @@ fn exactly_the_rows_in_doubt_are_reported_and_every_other_arrives_with_its_facts
     for line in GENES.lines() {
         assert!(text.contains(line), "{line} is gone");
     }
-    assert_eq!(desk.text("colony.previous.toml"), GENES);
+    assert_eq!(desk.text("colony.proveout-previous.toml"), GENES);
     has_all_good(&desk.colony(), &sheet);
 
     // Once more adds nothing.

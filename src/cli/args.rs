@@ -7,7 +7,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 use super::planning_args::{EggsArgs, GoalArgs, PairingsArgs, ReportArgs};
 pub use super::serve::Serve;
 pub use super::sheet_args::{ExportArgs, ImportArgs};
-use super::values::{level, memory, slip};
+use super::values::{above_half, chance, memory};
 
 /// Hidden genotypes from clutch evidence.
 #[derive(Debug, Parser)]
@@ -314,7 +314,7 @@ pub struct Conflicts {
     #[command(flatten)]
     pub question: Question,
     /// The chance that any one record is a slip, before the records are looked at.
-    #[arg(long, value_name = "CHANCE", default_value_t = 0.01, value_parser = slip)]
+    #[arg(long, value_name = "CHANCE", default_value_t = 0.01, value_parser = chance)]
     pub slip: f64,
 }
 
@@ -325,7 +325,7 @@ pub struct Labels {
     #[command(flatten)]
     pub question: Question,
     /// The chance from which on young or a test prove a thing.
-    #[arg(long, value_name = "CHANCE", default_value_t = 0.99, value_parser = level)]
+    #[arg(long, value_name = "CHANCE", default_value_t = 0.99, value_parser = above_half)]
     pub level: f64,
     /// Answers as a sheet: comma-separated values under a heading.
     #[arg(long, conflicts_with = "json")]

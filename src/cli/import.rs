@@ -1,6 +1,5 @@
 //! `import`: a sheet into records, with nothing guessed.
 
-use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use proveout::presentation::{
@@ -10,9 +9,11 @@ use proveout::records::keep::{Kept, NotSaved};
 use proveout::records::sheet::{
     CannotImport, Mapping, Names, Outcome, Question, Sheet, import, is_own, own_mapping, propose,
 };
-use proveout::records::{Colony, Format, MAX_BYTES, read};
+use proveout::records::{Colony, Format, read};
 
 use super::args::ImportArgs;
+use super::input::load;
+use super::input::load;
 use super::progress::Progress;
 use super::{Failure, output};
 
@@ -24,7 +25,7 @@ struct Target {
 }
 
 pub fn run(asked: &ImportArgs) -> Result<(), Failure> {
-    let bytes = bytes(&asked.sheet)?;
+    let (_, bytes) = load(&asked.sheet)?;
     let mut target = target(&asked.into)?;
     let path = mapping_path(asked);
     let written = path.as_deref().map(text_of).transpose()?.flatten();
@@ -105,21 +106,6 @@ fn save(
 
 fn unreadable(asked: &ImportArgs, why: &str) -> Failure {
     Failure::File(format!("{}: {why}", asked.sheet.display()))
-}
-
-fn bytes(sheet: &Path) -> Result<Vec<u8>, Failure> {
-    // One byte more than is allowed is enough to be told that it is too much.
-    let limit = MAX_BYTES as u64 + 1;
-    let mut bytes = Vec::new();
-    let name = sheet.display();
-    let failed = |error: std::io::Error| Failure::File(format!("cannot read {name}: {error}"));
-    if sheet.as_os_str() == "-" {
-        std::io::stdin().lock().take(limit).read_to_end(&mut bytes).map_err(failed)?;
-    } else {
-        let file = std::fs::File::open(sheet).map_err(failed)?;
-        file.take(limit).read_to_end(&mut bytes).map_err(failed)?;
-    }
-    Ok(bytes)
 }
 
 /// The records file, if it exists; it must be sound before anything is added.

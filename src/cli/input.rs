@@ -1,6 +1,7 @@
 //! Reading the records, and the names on the command line.
 
 use std::io::Read;
+use std::path::Path;
 
 use proveout::presentation::diagnostics::render_notices;
 use proveout::presentation::wording::bytes;
@@ -28,7 +29,7 @@ pub struct Source {
 impl Source {
     /// Reads and checks the records, with the assumptions of the command line set.
     pub fn read(records: &Records) -> Result<Self, Failure> {
-        let (file, bytes) = load(records)?;
+        let (file, bytes) = load(&records.file)?;
         let format = match records.format {
             Some(Notation::Toml) => Format::Toml,
             Some(Notation::Json) => Format::Json,
@@ -131,19 +132,21 @@ impl Source {
     }
 }
 
-fn load(records: &Records) -> Result<(String, Vec<u8>), Failure> {
+/// The name of a file for messages, and its bytes, no more than are read; `-` is standard input.
+pub fn load(path: &Path) -> Result<(String, Vec<u8>), Failure> {
     // One byte more than is allowed is enough to be told that it is too much.
     let limit = MAX_BYTES as u64 + 1;
     let mut bytes = Vec::new();
-    if records.file.as_os_str() == "-" {
+    if path.as_os_str() == "-" {
         let read = std::io::stdin().lock().take(limit).read_to_end(&mut bytes);
         read.map_err(|error| Failure::File(format!("cannot read standard input: {error}")))?;
         return Ok(("standard input".into(), bytes));
     }
-    let name = records.file.display().to_string();
+    let name = path.display().to_string();
     let failed = |error: std::io::Error| Failure::File(format!("cannot read {name}: {error}"));
-    let file = std::fs::File::open(&records.file).map_err(failed)?;
+    let file = std::fs::File::open(path).map_err(failed)?;
     file.take(limit).read_to_end(&mut bytes).map_err(failed)?;
+    output::taken(path);
     Ok((name, bytes))
 }
 

@@ -1,7 +1,8 @@
 //! Where words go: answers to standard output or a file, everything else to standard error.
 
 use std::io::{ErrorKind, IsTerminal, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
+use std::sync::Mutex;
 
 use proveout::records::keep::write_whole;
 
@@ -42,8 +43,29 @@ pub fn colour_on_stderr() -> bool {
         && std::io::stderr().is_terminal()
 }
 
+/// Files that this run has read or written: an answer must not replace one of them.
+static TAKEN: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
+
+/// Keeps the answers of this run from being written over a file.
+pub fn taken(path: &Path) {
+    if let (Ok(path), Ok(mut all)) = (path.canonicalize(), TAKEN.lock()) {
+        all.push(path);
+    }
+}
+
+fn is_taken(path: &Path) -> bool {
+    let Ok(path) = path.canonicalize() else { return false };
+    TAKEN.lock().is_ok_and(|all| all.contains(&path))
+}
+
 /// Writes a file beside its place and then moves it there, so that it is never half written.
 pub fn write_file(path: &Path, content: impl AsRef<[u8]>, overwrite: bool) -> Result<(), Failure> {
+    if is_taken(path) {
+        return Err(Failure::Usage(format!(
+            "{} was read or written just now, and the answer would replace it; choose another name",
+            path.display()
+        )));
+    }
     write_whole(path, content.as_ref(), overwrite).map_err(|error| {
         let name = path.display();
         Failure::File(match error.kind() {
@@ -52,5 +74,7 @@ pub fn write_file(path: &Path, content: impl AsRef<[u8]>, overwrite: bool) -> Re
             }
             _ => format!("cannot write {name}: {error}"),
         })
-    })
+    })?;
+    taken(path);
+    Ok(())
 }

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use super::args::{Limits, Question, Records};
-use super::values::{above_half, slip, young};
+use super::values::{above_half, chance, young};
 
 /// `pairings`.
 #[derive(Debug, clap::Args)]
@@ -51,7 +51,7 @@ pub struct EggsArgs {
     #[arg(long, value_name = "CHANCE", default_value_t = 0.95, value_parser = above_half)]
     pub level: f64,
     /// How surely that is to be reached.
-    #[arg(long, value_name = "CHANCE", default_value_t = 0.9, value_parser = slip)]
+    #[arg(long, value_name = "CHANCE", default_value_t = 0.9, value_parser = chance)]
     pub assurance: f64,
     /// Draws a picture of the answer as well: a file ending in .svg or .png.
     #[arg(long, value_name = "FILE")]
@@ -79,7 +79,7 @@ pub struct GoalArgs {
     #[arg(long, value_name = "GENOTYPES")]
     pub genotype: Option<String>,
     /// How surely a whole plan is to succeed.
-    #[arg(long, value_name = "CHANCE", default_value_t = 0.9, value_parser = slip)]
+    #[arg(long, value_name = "CHANCE", default_value_t = 0.9, value_parser = chance)]
     pub assurance: f64,
     /// Seasons that a plan may take.
     #[arg(long, value_name = "NUMBER", default_value_t = 5,

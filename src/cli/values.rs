@@ -1,26 +1,18 @@
 //! Values on the command line: chances, numbers, sizes.
 
-/// A chance between 0 and 1.
-pub fn slip(text: &str) -> Result<f64, String> {
+/// A chance between 0 and 1, neither of them.
+pub fn chance(text: &str) -> Result<f64, String> {
     match text.trim().parse::<f64>() {
         Ok(chance) if chance > 0.0 && chance < 1.0 => Ok(chance),
         _ => Err("expected a chance between 0 and 1, such as 0.01".into()),
     }
 }
 
-/// A chance over 0.5 and under 1, for what counts as proven.
-pub fn level(text: &str) -> Result<f64, String> {
-    match text.trim().parse::<f64>() {
-        Ok(chance) if chance > 0.5 && chance < 1.0 => Ok(chance),
-        _ => Err("expected a chance over 0.5 and under 1, such as 0.99".into()),
-    }
-}
-
-/// A chance above a half and below 1.
+/// A chance over a half, from which on a thing counts as proven.
 pub fn above_half(text: &str) -> Result<f64, String> {
     match text.trim().parse::<f64>() {
         Ok(chance) if chance > 0.5 && chance < 1.0 => Ok(chance),
-        _ => Err("expected a chance above a half and below 1, such as 0.95".into()),
+        _ => Err("expected a chance over 0.5 and under 1, such as 0.99".into()),
     }
 }
 

@@ -32,6 +32,20 @@ pub enum Status {
     Elsewhere,
 }
 
+impl Status {
+    /// Its word in a records file.
+    pub fn word(self) -> &'static str {
+        match self {
+            Status::Kept => "kept",
+            Status::Resting => "resting",
+            Status::Retired => "retired",
+            Status::Sold => "sold",
+            Status::Dead => "dead",
+            Status::Elsewhere => "elsewhere",
+        }
+    }
+}
+
 /// Where an animal comes from.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Origin {

@@ -1,8 +1,6 @@
 //! What was changed of an animal, as changes of the records.
 
-use proveout::presentation::page::{
-    self, AnimalForm, AnimalWords, Below, Fault, Here, YoungForm, status_word,
-};
+use proveout::presentation::page::{self, AnimalForm, AnimalWords, Below, Fault, Here, YoungForm};
 use proveout::records::edit::{Change, Entry, Record};
 use proveout::records::{
     AnimalId, Call, Colony, Look, Observation, Origin, Sex, Status, normalise,
@@ -78,7 +76,7 @@ fn existing(colony: &Colony, id: AnimalId) -> AnimalForm {
     let said: Vec<&str> = animal.statements.iter().map(|one| one.text.as_str()).collect();
     let words = AnimalWords {
         sex: sex.to_owned(),
-        status: status_word(animal.status).to_owned(),
+        status: animal.status.word().to_owned(),
         hatched: match animal.hatched {
             Some(date) if !hatchling => date.to_string(),
             _ => String::new(),
@@ -185,7 +183,7 @@ fn written(form: &AnimalForm, faults: &mut Vec<Fault>) -> Vec<(&'static str, Opt
             inside.into_iter().filter_map(|(key, value)| Some((key.to_owned(), value?))).collect();
         keys.push(("grown", (!inside.is_empty()).then_some(Entry::Table(inside))));
     }
-    if now.status != was.status && (!new || now.status != status_word(Status::Kept)) {
+    if now.status != was.status && (!new || now.status != Status::Kept.word()) {
         keys.push(("status", filled(&now.status)));
     }
     if now.note != was.note {

@@ -18,18 +18,6 @@ const LISTED: f64 = 0.005;
 /// So many families are drawn on a page.
 const FAMILIES: usize = 2;
 
-/// What became of an animal, as it is written and read.
-pub fn status_word(status: Status) -> &'static str {
-    match status {
-        Status::Kept => "kept",
-        Status::Resting => "resting",
-        Status::Retired => "retired",
-        Status::Sold => "sold",
-        Status::Dead => "dead",
-        Status::Elsewhere => "elsewhere",
-    }
-}
-
 /// What an animal was called, in words.
 pub fn call_words(colony: &Colony, seen: &Observation) -> String {
     match &seen.call {
@@ -56,7 +44,7 @@ pub fn animals(colony: &Colony, plain: &Colony) -> String {
         }
         let is_kept = animal.status == Status::Kept;
         if !is_kept {
-            how.push(status_word(animal.status).to_owned());
+            how.push(animal.status.word().to_owned());
         }
         let row = Row {
             address: Some(address::animal(plain, id)),
@@ -142,7 +130,7 @@ fn facts(colony: &Colony, plain: &Colony, id: AnimalId) -> String {
     if !told.is_empty() {
         facts.push(("sold as", told.join("; "), None));
     }
-    facts.push(("now", status_word(animal.status).to_owned(), None));
+    facts.push(("now", animal.status.word().to_owned(), None));
     if let Some(date) = animal.hatched {
         facts.push(("hatched", date.to_string(), None));
     }

@@ -45,7 +45,7 @@ pub fn parents(colony: &Colony, plain: &Colony, sex: Sex) -> Vec<Choice> {
         let status = plain.animal(id).status;
         let after = match status {
             Status::Kept => String::new(),
-            status => format!(" ({})", super::animal::status_word(status)),
+            status => format!(" ({})", status.word()),
         };
         Some(Choice::new(own, &(names::animal(colony, id) + &after)))
     };

@@ -3,7 +3,7 @@
 use askama::Template;
 
 use super::address;
-use super::animal::{call_words, status_word};
+use super::animal::call_words;
 use super::rows::{Row, listed, rows};
 use crate::presentation::charts::{self, expected as picture};
 use crate::presentation::report::{Figure, Figures, List, written};
@@ -119,7 +119,7 @@ fn hatchling(colony: &Colony, plain: &Colony, id: AnimalId, young: &IdentifyAnsw
         let looks = names::looks_phrase(colony, &top.identity.looks);
         how.push(format!("is {looks}: {}", chance(top.identity.probability)));
     }
-    how.push(status_word(animal.status).to_owned());
+    how.push(animal.status.word().to_owned());
     Row {
         address: animal.id.as_ref().map(|_| address::animal(plain, id)),
         what: names::animal(colony, id),

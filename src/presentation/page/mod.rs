@@ -24,7 +24,7 @@ mod trouble;
 mod widgets;
 
 pub use address::{animal as animal_address, clutch as clutch_address, coded};
-pub use animal::{animal, animals, call_words, status_word};
+pub use animal::{animal, animals, call_words};
 pub use animal_form::{AnimalForm, AnimalWords, animal_form};
 pub use assume_form::{AssumeForm, assume_form};
 pub use clutch::{clutch, clutches};

@@ -3,17 +3,18 @@
 use std::ffi::OsString;
 use std::fmt;
 use std::fs::{self, File, TryLockError};
-use std::io::{self, ErrorKind};
+use std::io::{self, ErrorKind, Read};
 use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use sha2::{Digest, Sha256};
 
 use super::whole::{folder, stage, sync_folder};
+use crate::records::MAX_BYTES;
 
 /// A records file on the disk with the version last seen of it.
 ///
-/// The version before is kept beside the file: `colony.toml` has `colony.previous.toml`. While a
+/// The version before is kept beside the file: `colony.toml` has `colony.proveout-previous.toml`. While a
 /// version is written, it stands in a hidden file whose name begins with that of the records
 /// file and `.proveout-`; what a power cut leaves of those is put in order by the next
 /// [`open`](Kept::open) or [`save`](Kept::save).
@@ -73,7 +74,7 @@ impl Kept {
     pub fn open(path: impl Into<PathBuf>) -> io::Result<Kept> {
         let path = path.into();
         let place = Beside::of(&path)?;
-        if let Some(_alone) = place.lock() {
+        if let Ok(Some(_alone)) = place.lock() {
             // A folder that cannot be written can still be read.
             let _ = place.put_in_order();
         }
@@ -149,7 +150,7 @@ impl Kept {
     /// [`NotSaved::Io`] when it is gone, write-protected, or the disk is full.
     pub fn save(&mut self, text: &str, seen: &str) -> Result<(), NotSaved> {
         let place = Beside::of(&self.path)?;
-        let _alone = place.lock();
+        let _alone = place.lock()?;
         place.put_in_order()?;
         let current = fs::read(&place.file)?;
         unchanged(&current, seen)?;
@@ -179,7 +180,12 @@ impl Kept {
 }
 
 fn read_text(path: &Path) -> io::Result<String> {
-    String::from_utf8(fs::read(path)?)
+    let mut bytes = Vec::new();
+    File::open(path)?.take(MAX_BYTES as u64 + 1).read_to_end(&mut bytes)?;
+    if bytes.len() > MAX_BYTES {
+        return Err(io::Error::new(ErrorKind::InvalidData, "the file is too large for records"));
+    }
+    String::from_utf8(bytes)
         .map_err(|_| io::Error::new(ErrorKind::InvalidData, "the file is not UTF-8 text"))
 }
 
@@ -206,7 +212,7 @@ impl Beside {
         let file = fs::canonicalize(path)?;
         let name = file.file_name().unwrap_or_default().to_string_lossy().into_owned();
         let mut previous = OsString::from(file.file_stem().unwrap_or_default());
-        previous.push(".previous");
+        previous.push(".proveout-previous");
         if let Some(extension) = file.extension() {
             previous.push(".");
             previous.push(extension);
@@ -226,18 +232,23 @@ impl Beside {
 
     /// Keeps other runs of this program from saving in the same folder until it is dropped.
     ///
-    /// `None` where folders cannot be locked, or when the other one takes very long; comparing
-    /// bytes right before the move protects the file without it too.
-    fn lock(&self) -> Option<File> {
-        let folder = File::open(self.folder()).ok()?;
-        for _ in 0..200 {
+    /// `None` where folders cannot be locked; comparing bytes right before the move protects the
+    /// file without it too.
+    ///
+    /// # Errors
+    ///
+    /// `WouldBlock` when the other one takes very long.
+    fn lock(&self) -> io::Result<Option<File>> {
+        let Ok(folder) = File::open(self.folder()) else { return Ok(None) };
+        for _ in 0..500 {
             match folder.try_lock() {
-                Ok(()) => return Some(folder),
+                Ok(()) => return Ok(Some(folder)),
                 Err(TryLockError::WouldBlock) => std::thread::sleep(Duration::from_millis(10)),
-                Err(TryLockError::Error(_)) => return None,
+                Err(TryLockError::Error(_)) => return Ok(None),
             }
         }
-        None
+        let busy = "another run of the program is saving in this folder";
+        Err(io::Error::new(ErrorKind::WouldBlock, busy))
     }
 
     /// Replaces the file.
@@ -325,7 +336,7 @@ mod tests {
         save(&mut kept, "two").unwrap();
         assert_eq!(kept.version(), version_of(b"two"));
         let beside = kept.previous_path().unwrap();
-        assert_eq!(beside.file_name().unwrap(), "colony.previous.toml");
+        assert_eq!(beside.file_name().unwrap(), "colony.proveout-previous.toml");
         assert_eq!(fs::read_to_string(beside).unwrap(), "one");
         undo(&mut kept).unwrap();
         assert_eq!((kept.text(), &fs::read_to_string(&path).unwrap()[..]), ("one", "one"));
@@ -428,7 +439,7 @@ mod tests {
         assert!(fs::symlink_metadata(&link).unwrap().is_symlink());
         assert_eq!(fs::read_to_string(&path).unwrap(), "two");
         assert_eq!(fs::metadata(&path).unwrap().permissions().mode() & 0o777, 0o640);
-        let beside = fs::canonicalize(folder.path()).unwrap().join("colony.previous.toml");
+        let beside = fs::canonicalize(folder.path()).unwrap().join("colony.proveout-previous.toml");
         assert_eq!(kept.previous_path().unwrap(), beside);
         assert_eq!(fs::metadata(&beside).unwrap().permissions().mode() & 0o777, 0o640);
         fs::set_permissions(&path, fs::Permissions::from_mode(0o440)).unwrap();

@@ -2,14 +2,13 @@
 
 use rustc_hash::FxHashSet;
 
-use super::facts::{Fact, Facts, Told};
-use super::gather::{Gathered, Group, leave, shown};
+use super::facts::{Fact, Facts, Told, read_value, shown};
+use super::gather::{Gathered, Group, leave};
 use super::understand::Trouble;
 use crate::records::write::text::Section;
 use crate::records::write::{animals, clutches};
 use crate::records::{
     Animal, AnimalId, Call, ClutchId, Colony, Count, GeneId, Look, Observation, Origin, Says, Sex,
-    Status,
 };
 
 /// A record of the file.
@@ -188,7 +187,7 @@ impl File<'_> {
             "sex" => word(animal.sex.map(|sex| if sex == Sex::Male { "male" } else { "female" })),
             "hatched" => word(animal.hatched.map(|date| date.to_string()).as_deref()),
             // The state that is taken when none is written contradicts nothing.
-            "status" if status_word(animal.status) == shown(&fact.value) => Found::Same,
+            "status" if animal.status.word() == shown(&fact.value) => Found::Same,
             _ => in_section(section, fact),
         }
     }
@@ -346,17 +345,6 @@ impl File<'_> {
     }
 }
 
-fn status_word(status: Status) -> &'static str {
-    match status {
-        Status::Kept => "kept",
-        Status::Resting => "resting",
-        Status::Retired => "retired",
-        Status::Sold => "sold",
-        Status::Dead => "dead",
-        Status::Elsewhere => "elsewhere",
-    }
-}
-
 fn in_section(section: &Section, fact: &Fact) -> Found {
     match section.keys.iter().find(|(key, _)| *key == fact.key) {
         None => Found::Absent,
@@ -367,11 +355,8 @@ fn in_section(section: &Section, fact: &Fact) -> Found {
 
 /// Whether two values in TOML are the same, but for the last bits of a number.
 fn same_value(one: &str, other: &str) -> bool {
-    let read = |value: &str| {
-        let table: Result<toml::Table, _> = toml::from_str(&format!("x = {value}"));
-        table.ok().and_then(|mut table| table.remove("x"))
-    };
-    one == other || read(one).zip(read(other)).is_some_and(|(one, other)| alike(&one, &other))
+    one == other
+        || read_value(one).zip(read_value(other)).is_some_and(|(one, other)| alike(&one, &other))
 }
 
 fn alike(one: &toml::Value, other: &toml::Value) -> bool {

@@ -119,11 +119,53 @@ fn rows(text: &str, separator: char) -> Result<Vec<Row>, String> {
         }
         let number = rows.len() + 1;
         let written = &text[before..position(&reader, text)];
-        if record.iter().any(|cell| cell.contains('\n')) && written.matches('"').count() % 2 == 1 {
-            return Err(format!("a quotation mark that opens in row {number} is never closed"));
+        if let Some(wrong) = misquoted(written, separator, &record) {
+            return Err(format!("row {number}: {wrong}"));
         }
         rows.push(Row { number, cells: record.iter().map(plain).collect() });
     }
+}
+
+/// What is wrong with the quotation marks of a row, and what to do.
+///
+/// The reader of the sheet takes what it gets; a mark too much would swallow letters or whole rows.
+fn misquoted(written: &str, separator: char, record: &csv::StringRecord) -> Option<String> {
+    let written = written.trim_start_matches(['\r', '\n']);
+    let (mut begins, mut inside) = (true, false);
+    let mut signs = written.chars().peekable();
+    while let Some(sign) = signs.next() {
+        match (sign, inside) {
+            ('"', true) if signs.peek() == Some(&'"') => drop(signs.next()),
+            ('"', true) => {
+                inside = false;
+                let ends = |next: &char| *next == separator || matches!(next, '\r' | '\n');
+                if !signs.peek().is_none_or(ends) {
+                    return Some(
+                        "a quotation mark ends the cell before its end; write `\"\"` for a quotation \
+                         mark inside a cell"
+                            .to_string(),
+                    );
+                }
+            }
+            ('"', false) if begins => inside = true,
+            _ => {}
+        }
+        begins = !inside && (sign == separator || matches!(sign, '\r' | '\n'));
+    }
+    if inside {
+        return Some(
+            "a quotation mark that opens here is never closed; close it, or write `\"\"` for a \
+             quotation mark inside a cell"
+                .to_string(),
+        );
+    }
+    let width = record.len();
+    let whole_row = |line: &str| width > 1 && line.matches(separator).count() + 1 >= width;
+    let swallowed = |cell: &str| cell.lines().skip(1).any(whole_row);
+    record.iter().any(swallowed).then(|| {
+        "a cell in quotation marks holds what looks like whole rows; close the mark where the cell ends"
+            .to_string()
+    })
 }
 
 fn position(reader: &csv::Reader<&[u8]>, text: &str) -> usize {

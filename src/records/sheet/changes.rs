@@ -2,7 +2,7 @@
 
 use super::against::{Filled, Target};
 use super::draft::Base;
-use super::facts::{Fact, Facts};
+use super::facts::{Fact, Facts, read_value};
 use super::gather::Gathered;
 use super::lines::Lines;
 use crate::records::edit::{CannotChange, Change, Draft, Entry, Record};
@@ -92,9 +92,7 @@ fn fields(facts: impl IntoIterator<Item = Fact>) -> Vec<(String, Entry)> {
 
 /// The value of a fact; what is not TOML stays text, and the reader says what is wrong with it.
 fn entry(fact: &Fact) -> Entry {
-    let table: Result<toml::Table, _> = toml::from_str(&format!("x = {}", fact.value));
-    let value = table.ok().and_then(|mut table| table.remove("x"));
-    value.map_or_else(|| Entry::Text(fact.value.clone()), of_value)
+    read_value(&fact.value).map_or_else(|| Entry::Text(fact.value.clone()), of_value)
 }
 
 fn of_value(value: toml::Value) -> Entry {

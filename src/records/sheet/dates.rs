@@ -134,7 +134,10 @@ fn arranged<T: Copy>([a, b, c]: [T; 3], order: Order) -> (T, T, T) {
 /// A time of day that a spreadsheet wrote behind the date.
 fn without_time(text: &str) -> &str {
     let text = text.trim();
-    let cut = text.find(" 0").or(text.find('T')).filter(|at| text[at + 1..].contains(':'));
+    let cut = text.rfind([' ', 'T']).filter(|at| {
+        let time = &text[at + 1..];
+        time.contains(':') && time.starts_with(|sign: char| sign.is_ascii_digit())
+    });
     cut.map_or(text, |at| text[..at].trim_end())
 }
 

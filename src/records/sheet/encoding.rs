@@ -50,7 +50,10 @@ pub fn decode(bytes: &[u8]) -> Result<(String, Encoding), String> {
         [0xff, 0xfe, ..] => (UTF_16LE, Encoding::Utf16),
         [0xfe, 0xff, ..] => (UTF_16BE, Encoding::Utf16),
         _ if std::str::from_utf8(bytes).is_ok() => (UTF_8, Encoding::Utf8),
-        _ => (WINDOWS_1252, Encoding::Windows1252),
+        _ => {
+            stray(bytes)?;
+            (WINDOWS_1252, Encoding::Windows1252)
+        }
     };
     let (text, broken) = codec.decode_with_bom_removal(bytes);
     if broken {
@@ -66,9 +69,42 @@ pub fn decode(bytes: &[u8]) -> Result<(String, Encoding), String> {
     Ok((text.into_owned(), encoding))
 }
 
+/// Refuses what is neither UTF-8 nor Windows-1252: UTF-8 letters with a sign among them that is not,
+/// and bytes that Windows-1252 leaves free. Taken for the other, names would come in with wrong
+/// letters.
+fn stray(bytes: &[u8]) -> Result<(), String> {
+    let (mut letters, mut broken, mut row) = (false, None, 1);
+    for chunk in bytes.utf8_chunks() {
+        letters |= !chunk.valid().is_ascii();
+        row += chunk.valid().matches('\n').count();
+        if !chunk.invalid().is_empty() {
+            broken = broken.or(Some(row));
+        }
+    }
+    match broken {
+        Some(line) if letters => Err(format!(
+            "line {line} has a sign that is not UTF-8, while other lines have letters in UTF-8; save the \
+             sheet again as CSV in UTF-8"
+        )),
+        _ if bytes.iter().any(|byte| matches!(byte, 0x81 | 0x8d | 0x8f | 0x90 | 0x9d)) => {
+            Err("the sheet is neither UTF-8 nor Windows-1252; save it as CSV in UTF-8".to_string())
+        }
+        _ => Ok(()),
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn one_stray_byte_does_not_turn_all_letters_into_others() {
+        let told = decode("Käthe;\nJo\u{20ac}rg;\n".as_bytes()).map(|(_, encoding)| encoding);
+        assert_eq!(told, Ok(Encoding::Utf8));
+        let mixed = ["Käthe;a\nb;".as_bytes(), b"\xe4\n"].concat();
+        assert!(decode(&mixed).unwrap_err().contains("line 2"));
+        assert!(decode(b"a\x81b\n").is_err());
+    }
 
     #[test]
     fn every_encoding_gives_the_same_text() {

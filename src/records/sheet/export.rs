@@ -2,6 +2,7 @@
 
 use super::cells::inert;
 use super::columns::OWN;
+use super::facts::read_value;
 use super::mapping::Means;
 use crate::records::write::text::{Section, name, quoted};
 use crate::records::write::{animals, clutches, declarations};
@@ -59,8 +60,7 @@ fn column(key: &str, of_clutch: bool) -> Option<Means> {
 
 /// A value in TOML as a cell: text without quotes, a list with ` + ` between.
 fn text(value: &str) -> String {
-    let table: Result<toml::Table, _> = toml::from_str(&format!("x = {value}"));
-    match table.ok().and_then(|mut table| table.remove("x")) {
+    match read_value(value) {
         Some(toml::Value::String(text)) => text,
         Some(toml::Value::Array(list)) => {
             let words: Vec<&str> = list.iter().filter_map(toml::Value::as_str).collect();

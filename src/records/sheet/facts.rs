@@ -21,6 +21,20 @@ pub(super) struct Fact {
     pub value: String,
 }
 
+/// The value that a text in TOML stands for; `None` where it is not one.
+pub(super) fn read_value(text: &str) -> Option<toml::Value> {
+    let table: Result<toml::Table, _> = toml::from_str(&format!("x = {text}"));
+    table.ok()?.remove("x")
+}
+
+/// A value as a message shows it: a text without its quotes, anything else as it is written.
+pub(super) fn shown(text: &str) -> String {
+    match read_value(text) {
+        Some(toml::Value::String(words)) => words,
+        _ => text.to_string(),
+    }
+}
+
 /// A statement of a seller.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct Told {

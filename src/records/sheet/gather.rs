@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use rustc_hash::FxHashMap;
 
-use super::facts::{Fact, Facts, Kind};
+use super::facts::{Fact, Facts, Kind, shown};
 use super::understand::Trouble;
 
 /// Why a row is left out.
@@ -198,11 +198,6 @@ fn differ(left: &mut Left, clutch: &str, known: (&Fact, usize), other: (&Fact, u
         ));
         leave(left, row, trouble);
     }
-}
-
-/// A value without its quotes.
-pub(super) fn shown(value: &str) -> String {
-    value.trim_matches('"').to_string()
 }
 
 /// `row 3`, `rows 3 and 4`, `rows 3, 4, 5 and 8 more`.

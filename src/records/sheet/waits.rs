@@ -103,7 +103,7 @@ impl Parents {
             if !matches!(fact.key.as_str(), "dam" | "sire") || known.contains(row) {
                 continue;
             }
-            let name = super::gather::shown(&fact.value);
+            let name = super::facts::shown(&fact.value);
             if name == "unknown" || name == "none" || self.in_file.contains(&name) {
                 continue;
             }

@@ -78,15 +78,7 @@ fn seen(section: &mut Section, colony: &Colony, animal: &Animal) {
 }
 
 fn end(section: &mut Section, animal: &Animal, default: Status) {
-    let status = match animal.status {
-        Status::Kept => "kept",
-        Status::Resting => "resting",
-        Status::Retired => "retired",
-        Status::Sold => "sold",
-        Status::Dead => "dead",
-        Status::Elsewhere => "elsewhere",
-    };
-    section.put("status", (animal.status != default).then(|| quoted(status)));
+    section.put("status", (animal.status != default).then(|| quoted(animal.status.word())));
     section.put("note", animal.note.as_deref().map(quoted));
 }
 
