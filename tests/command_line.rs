@@ -171,6 +171,17 @@ fn a_file_that_cannot_be_read_ends_with_status_4() {
 }
 
 #[test]
+fn an_answer_never_replaces_the_records_it_is_about() {
+    for question in ["genotypes", "export", "report"] {
+        let (_folder, path) = folder_with("colony.toml", SMALL);
+        let ended = run(proveout().arg(question).arg(&path).arg("--out").arg(&path));
+        assert_eq!(ended.status, 2, "{question}: {}", ended.err);
+        assert!(ended.err.contains("choose another name"), "{}", ended.err);
+        assert_eq!(fs::read_to_string(&path).unwrap(), SMALL);
+    }
+}
+
+#[test]
 fn too_little_memory_ends_with_status_3_and_says_how_much_it_takes() {
     let demo = ["genotypes", "datasets/demo/colony.toml", "--exact", "--memory", "1K"];
     let ended = run(proveout().args(demo));

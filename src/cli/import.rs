@@ -13,7 +13,6 @@ use proveout::records::{Colony, Format, read};
 
 use super::args::ImportArgs;
 use super::input::load;
-use super::input::load;
 use super::progress::Progress;
 use super::{Failure, output};
 

@@ -196,3 +196,35 @@ fn headings_within_the_sheet_are_passed_over_when_the_mapping_says_so() {
     let (status, json) = desk.json(&[]);
     assert_eq!((status, &json["imported"]["animals"]), (0, &serde_json::json!(1)), "{json:#}");
 }
+
+#[test]
+fn quotation_marks_that_swallow_letters_or_rows_are_told_and_nothing_is_written() {
+    for (line, told) in [
+        ("Wick,male,\"gor\"se\"\n", "write `\"\"`"),
+        ("Wick,male,\"gorse\nFinch,male,gorse\"\n", "whole rows"),
+        ("Wick,male,\"gorse\n", "never closed"),
+    ] {
+        let desk = desk(&format!("id,sex,looks\nLorn,female,normal\n{line}"), "");
+        let ended = desk.import(&[]);
+        let words = format!("{}{}", ended.out, ended.err);
+        assert!(ended.status != 0 && words.contains(told) && words.contains("row 3"), "{words}");
+        assert_eq!(desk.text("colony.toml"), GENES);
+    }
+    let good = desk("id,sex,looks\n\"Wi\"\"ck\",male,normal\n", "");
+    let words = good.import(&[]);
+    // A quotation mark in a name is the reader's business, not the sheet's.
+    assert!(format!("{}{}", words.out, words.err).contains("Wi\"ck"), "{}", words.out);
+}
+
+#[test]
+fn a_name_with_a_backslash_can_be_a_parent_and_a_time_of_day_is_cut_off() {
+    let sheet = "id,sex,hatched,dam,sire,clutch,looks\nA\\B,female,,,,,normal\nWick,male,,,,,normal\n\
+        Y1,male,2024-02-02 12:30:00,A\\B,Wick,C1,normal\n";
+    let desk = desk(sheet, "");
+    let ended = desk.import(&[]);
+    assert_eq!(ended.status, 0, "{}{}", ended.out, ended.err);
+    let colony = desk.colony();
+    let young = colony.animal(colony.find_animal("Y1").unwrap());
+    assert_eq!(young.hatched.unwrap().to_string(), "2024-02-02");
+    assert_eq!(colony.clutches[0].named_dam(), colony.find_animal("A\\B"));
+}
