@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use super::check_text::wrapped;
 use super::names;
-use super::wording::{chance, likelihood_word, percent, plain, strength_word, times};
+use super::wording::{bits, chance, likelihood_word, percent, plain, strength_word, times};
 use crate::genetics::Mode;
 use crate::questions::{DecidingCross, Mate, ModeAnswer, ModeResult, Sensitivity};
 use crate::records::{ClutchId, Colony, Parent, Sex};
@@ -447,6 +447,8 @@ fn needs(cross: &DecidingCross) -> String {
         Some(number) => {
             format!("{number} hatchlings settle it (95 % for one way) in nine of ten cases")
         }
-        None => format!("even 40 hatchlings would not settle it; six tell {:.2} bits", cross.bits),
+        None => {
+            format!("even 40 hatchlings would not settle it; six tell {} bits", bits(cross.bits))
+        }
     }
 }

@@ -4,7 +4,7 @@ use std::fmt::Write;
 
 use super::check_text::wrapped;
 use super::names;
-use super::wording::{chance, coefficient, percent, plain};
+use super::wording::{bits, bits_an_egg, chance, coefficient, percent, plain};
 use crate::questions::{
     AllelicPairings, Carrier, EggsAnswer, EggsNeeded, ModePairings, Pairing, PairingsAnswer,
 };
@@ -90,13 +90,13 @@ fn of_modes(colony: &Colony, modes: &ModePairings) -> String {
     for (at, (one, an_egg, kin)) in modes.pairings.iter().take(TOLD).enumerate() {
         let [dam, sire] = [one.dam, one.sire].map(|id| names::animal(colony, id));
         let line = format!(
-            "{}. {dam} × {sire}: how is {} inherited? {:.2} bits a clutch, {:.3} an egg, {:.2} a \
+            "{}. {dam} × {sire}: how is {} inherited? {} bits a clutch, {} an egg, {} a \
              season",
             at + 1,
             gene.name,
-            one.bits,
-            an_egg,
-            one.bits_per_season,
+            bits(one.bits),
+            bits_an_egg(*an_egg),
+            bits(one.bits_per_season),
         );
         let _ = write!(text, "\n{}", wrapped(0, 3, &line));
         for outcome in one.outcomes.iter().take(3) {
@@ -142,11 +142,11 @@ fn of_two_genes(colony: &Colony, about: &AllelicPairings) -> String {
     for (at, one) in about.pairings.iter().take(TOLD).enumerate() {
         let [dam, sire] = [one.dam, one.sire].map(|id| names::animal(colony, id));
         let line = format!(
-            "{}. {dam} × {sire}: {:.2} bits a clutch, {:.3} an egg, {:.2} a season",
+            "{}. {dam} × {sire}: {} bits a clutch, {} an egg, {} a season",
             at + 1,
-            one.bits,
-            one.bits_per_egg,
-            one.bits_per_season,
+            bits(one.bits),
+            bits_an_egg(one.bits_per_egg),
+            bits(one.bits_per_season),
         );
         let _ = write!(text, "\n{}", wrapped(0, 3, &line));
         for outcome in one.outcomes.iter().take(3) {
@@ -173,11 +173,11 @@ fn of_two_genes(colony: &Colony, about: &AllelicPairings) -> String {
 fn tell(colony: &Colony, answer: &PairingsAnswer, rank: usize, pairing: &Pairing) -> String {
     let [dam, sire] = [pairing.dam, pairing.sire].map(|id| names::animal(colony, id));
     let line = format!(
-        "{rank}. {dam} × {sire}: {} {:.2} bits a clutch, {:.3} an egg, {:.2} a season",
+        "{rank}. {dam} × {sire}: {} {} bits a clutch, {} an egg, {} a season",
         question(colony, pairing.question),
-        pairing.bits,
-        pairing.bits_per_egg,
-        pairing.bits_per_season,
+        bits(pairing.bits),
+        bits_an_egg(pairing.bits_per_egg),
+        bits(pairing.bits_per_season),
     );
     let mut text = format!("\n{}", wrapped(0, 3, &line));
     text.push_str(&wrapped(3, 6, &format!("today: {}", chance(pairing.today))));

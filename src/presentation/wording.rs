@@ -211,6 +211,16 @@ pub fn coefficient(value: f64) -> String {
     text.trim_end_matches('0').trim_end_matches('.').to_owned()
 }
 
+/// Information in bits, as a number: `0.61`.
+pub fn bits(value: f64) -> String {
+    format!("{value:.2}")
+}
+
+/// The same for one egg of many, where less is told: `0.048`.
+pub fn bits_an_egg(value: f64) -> String {
+    format!("{value:.3}")
+}
+
 /// A number of bytes: `about 1.5 GiB`.
 pub fn bytes(number: u64) -> String {
     let gib = number as f64 / (1u64 << 30) as f64;

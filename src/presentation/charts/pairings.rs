@@ -3,7 +3,7 @@
 use super::Chart;
 use super::canvas::{Anchor, COLUMN, Canvas, EDGE};
 use crate::presentation::names;
-use crate::presentation::wording::percent;
+use crate::presentation::wording::{bits, percent};
 use crate::questions::{Pairing, PairingsAnswer, Verdicts};
 use crate::records::{AnimalId, Colony};
 
@@ -29,10 +29,10 @@ pub fn pairings(colony: &Colony, answer: &PairingsAnswer) -> Chart {
     }
     let sentence = match answer.pairings.first() {
         Some(best) => format!(
-            "{} × {} would tell most: {:.2} bits a clutch",
+            "{} × {} would tell most: {} bits a clutch",
             names::animal(colony, best.dam),
             names::animal(colony, best.sire),
-            best.bits
+            bits(best.bits)
         ),
         None => "No pairing would tell anything that is in doubt".to_owned(),
     };
@@ -58,28 +58,28 @@ fn by_bits(
     question: &str,
     told: impl Iterator<Item = ([AnimalId; 2], f64)>,
 ) -> Chart {
-    let told: Vec<_> = told.take(DRAWN).collect();
+    let shown: Vec<_> = told.take(DRAWN).collect();
     let named = |[dam, sire]: [AnimalId; 2]| {
         format!("{} × {}", names::animal(colony, dam), names::animal(colony, sire))
     };
-    let most = told.first().map_or(0.0, |(_, bits)| *bits);
-    let sentence = match told.first() {
-        Some((pair, bits)) => {
-            format!("{question}? {} would tell most: {bits:.2} bits a clutch", named(*pair))
+    let most = shown.first().map_or(0.0, |(_, told)| *told);
+    let sentence = match shown.first() {
+        Some((pair, most)) => {
+            format!("{question}? {} would tell most: {} bits a clutch", named(*pair), bits(*most))
         }
         None => format!("{question}? No pairing of kept animals would tell"),
     };
     let mut canvas = Canvas::new(COLUMN);
     canvas.head(&sentence);
     let mut lines = Vec::new();
-    for (pair, bits) in &told {
-        let words = format!("{}: {bits:.2} bits", named(*pair));
+    for (pair, told) in &shown {
+        let words = format!("{}: {} bits", named(*pair), bits(*told));
         canvas.below += 6.0;
         canvas.paragraph(EDGE, &["ink"], &words, 3);
         let y = canvas.below + 4.0;
         let room = COLUMN - 2.0 * EDGE;
         canvas.rect([EDGE, y, room, BAR], &["ground", "edge", "l-axis"]);
-        canvas.rect([EDGE, y, room * bits / most, BAR], &["fill-1", "edge", "l-first"]);
+        canvas.rect([EDGE, y, room * told / most, BAR], &["fill-1", "edge", "l-first"]);
         canvas.below = y + BAR + 6.0;
         lines.push(words);
     }
@@ -94,9 +94,9 @@ fn row(canvas: &mut Canvas, colony: &Colony, one: &Pairing) -> String {
         [one.dam, one.sire, one.question.animal].map(|id| names::animal(colony, id));
     let gene = colony.gene(one.question.gene);
     let words = format!(
-        "{dam} × {sire}: does {animal} carry {}? {:.2} bits",
+        "{dam} × {sire}: does {animal} carry {}? {} bits",
         gene.allele_name(one.question.allele),
-        one.bits
+        bits(one.bits)
     );
     let Verdicts { proven, cleared, open, .. } = one.verdicts;
     canvas.below += 6.0;

@@ -3,7 +3,7 @@
 use super::overview::{Figure, Figures};
 use super::page::{Parts, Section};
 use super::table::{Cell, Table, written};
-use crate::presentation::wording::{coefficient, percent};
+use crate::presentation::wording::{bits, coefficient, percent, plain};
 use crate::presentation::{charts, goal_text, names};
 use crate::questions::{EggsAnswer, EggsNeeded, GoalPlan, Pairing, PairingsAnswer};
 use crate::records::Sex;
@@ -45,7 +45,7 @@ fn eggs(parts: &Parts<'_>) -> String {
             [one.question.animal, one.mate].map(|id| names::animal(parts.colony, id));
         let allele = parts.colony.gene(one.question.gene).allele_name(one.question.allele);
         let needed = |needed: Option<EggsNeeded>| match needed {
-            Some(n) => Cell::number(format!("{} ({:.0})", n.young, n.eggs), f64::from(n.young)),
+            Some(n) => Cell::number(format!("{} ({})", n.young, plain(n.eggs)), f64::from(n.young)),
             None => Cell::text("never"),
         };
         table.rows.push(vec![
@@ -159,7 +159,7 @@ fn row(parts: &Parts<'_>, one: &Pairing) -> Vec<Cell> {
             || Cell::text("never"),
             |normals| Cell::number(percent(normals.posterior), normals.posterior),
         ),
-        Cell::number(format!("{:.2}", one.bits), one.bits),
+        Cell::number(bits(one.bits), one.bits),
         Cell::text(one.inbreeding.map_or_else(|| "not known".to_owned(), coefficient)),
     ]
 }
