@@ -8,6 +8,10 @@ mod web;
 
 use std::process::ExitCode;
 
+/// Half of the time of a large colony is small tables made and thrown away.
+#[global_allocator]
+static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
+
 fn main() -> ExitCode {
     cli::main()
 }

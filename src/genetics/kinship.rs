@@ -2,10 +2,8 @@
 
 use rustc_hash::FxHashMap;
 
+use super::descent::Descent;
 use crate::records::{AnimalId, Candidate, Clutch, ClutchId, Colony, Origin, Parent, SiringMode};
-
-/// More parents than these would need a table of over half a GiB.
-const MOST: usize = 12_000;
 
 /// Coefficients of kinship and of inbreeding of one colony.
 ///
@@ -16,44 +14,25 @@ const MOST: usize = 12_000;
 ///
 /// # Source
 ///
-/// Wright 1922, Am Nat 56:330–338, by the tabular method. A sire in doubt is the mixture of the
+/// Wright 1922, Am Nat 56:330–338. A sire in doubt is the mixture of the
 /// candidates: every coefficient is then its mean over who he is, each clutch for itself.
 #[derive(Clone, Debug)]
 pub struct Kinship {
-    /// Row by row below the diagonal, which is included.
-    table: Vec<f64>,
+    descent: Descent,
     /// The node of each animal that something descends from.
     parents: FxHashMap<AnimalId, usize>,
     families: Vec<Family>,
     origins: Vec<Origin>,
-    /// The sires of single eggs, where each has its own.
-    own_sires: FxHashMap<AnimalId, Sire>,
-    kept_both: f64,
+    /// The parents of single eggs, where each has its own sire.
+    own: FxHashMap<AnimalId, Family>,
 }
 
-/// The parents of a clutch, as nodes of the table.
+/// The parents of a clutch, as nodes, and the inbreeding of their young.
 #[derive(Clone, Copy, Debug)]
 struct Family {
     dam: usize,
-    sire: Sire,
-}
-
-/// A sire, and the chance that there is none.
-#[derive(Clone, Copy, Debug)]
-struct Sire {
-    node: usize,
-    fatherless: f64,
-}
-
-/// Where the copies of a node come from.
-#[derive(Clone, Debug)]
-enum Node {
-    /// Unrelated to every earlier node.
-    Unrelated,
-    /// A young of two earlier nodes.
-    Young(Family),
-    /// One of several earlier nodes, by their chances.
-    OneOf(Vec<(usize, f64)>),
+    sire: usize,
+    inbreeding: f64,
 }
 
 /// The chances of the candidates for the sire of a clutch, or of one hatchling of it.
@@ -63,90 +42,34 @@ impl Kinship {
     /// Works out the kinship of a colony; `sires` weighs the candidates of each clutch, and of each
     /// hatchling where every egg has its own sire.
     ///
-    /// `None` for more parents than a table has room for.
+    /// `None` where an animal would descend from itself.
     pub fn new(colony: &Colony, sires: &SireChances<'_>) -> Option<Self> {
         let mut making = Making::new(colony, sires);
         let mut left: Vec<ClutchId> = colony.clutch_ids().collect();
         while !left.is_empty() {
             let before = left.len();
             left.retain(|clutch| !making.try_family(*clutch));
-            if making.nodes.len() > MOST || left.len() == before {
+            if left.len() == before {
                 return None;
             }
         }
-        let Making { nodes, parents, families, own_sires, .. } = making;
-        let kept_both = colony.assumptions.virgin_heterozygosity;
-        let mut kinship = Kinship {
-            table: Vec::with_capacity(nodes.len() * (nodes.len() + 1) / 2),
-            parents,
-            families: families.into_iter().flatten().collect(),
-            origins: colony.animals.iter().map(|animal| animal.origin).collect(),
-            own_sires,
-            kept_both,
-        };
-        for (at, node) in nodes.iter().enumerate() {
-            for other in 0..at {
-                let value = kinship.with_earlier(node, other);
-                kinship.table.push(value);
-            }
-            let value = kinship.with_itself(node);
-            kinship.table.push(value);
-        }
-        Some(kinship)
-    }
-
-    fn with_earlier(&self, node: &Node, other: usize) -> f64 {
-        match node {
-            Node::Unrelated => 0.0,
-            Node::Young(family) => {
-                (self.at(family.dam, other) + self.at(family.sire.node, other)) / 2.0
-            }
-            Node::OneOf(list) => {
-                list.iter().map(|(one, chance)| chance * self.at(*one, other)).sum()
-            }
-        }
-    }
-
-    fn with_itself(&self, node: &Node) -> f64 {
-        match node {
-            Node::Unrelated => 0.5,
-            Node::Young(family) => (1.0 + self.of_young(*family)) / 2.0,
-            Node::OneOf(list) => {
-                list.iter().map(|(one, chance)| chance * self.at(*one, *one)).sum()
-            }
-        }
-    }
-
-    /// The kinship of two nodes.
-    fn at(&self, one: usize, other: usize) -> f64 {
-        let (low, high) = (one.min(other), one.max(other));
-        self.table[high * (high + 1) / 2 + low]
-    }
-
-    /// The inbreeding of a young of two nodes.
-    ///
-    /// Without a father it has two copies of one of the dam's alleles, unless it keeps both.
-    fn of_young(&self, Family { dam, sire }: Family) -> f64 {
-        let shared = self.at(dam, sire.node);
-        if sire.fatherless == 0.0 {
-            return shared;
-        }
-        let own = self.at(dam, dam);
-        let alone = (1.0 - self.kept_both) + self.kept_both * (2.0 * own - 1.0);
-        shared + sire.fatherless * (alone - own)
+        let Making { descent, parents, families, own, .. } = making;
+        let families = families.into_iter().flatten().collect();
+        let origins = colony.animals.iter().map(|animal| animal.origin).collect();
+        Some(Kinship { descent, parents, families, origins, own })
     }
 
     /// The inbreeding of an animal; 0 for one without recorded parents.
     pub fn inbreeding(&self, animal: AnimalId) -> f64 {
         match self.origins[animal.0] {
             Origin::Founder => 0.0,
-            Origin::Clutch(_) => self.family_of(animal).map_or(0.0, |family| self.of_young(family)),
+            Origin::Clutch(_) => self.family_of(animal).map_or(0.0, |family| family.inbreeding),
         }
     }
 
     /// The inbreeding of a young of a clutch.
     pub fn inbreeding_in(&self, clutch: ClutchId) -> f64 {
-        self.of_young(self.families[clutch.0])
+        self.families[clutch.0].inbreeding
     }
 
     /// The kinship of two animals.
@@ -156,23 +79,21 @@ impl Kinship {
         }
         let [one, other] = [one, other].map(|animal| self.parts(animal));
         let pairs = one.iter().flat_map(|a| other.iter().map(move |b| (a, b)));
-        pairs.map(|((a, share), (b, other))| share * other * self.at(*a, *b)).sum()
+        pairs.map(|((a, share), (b, other))| share * other * self.descent.between(*a, *b)).sum()
     }
 
     /// The nodes an animal's copies come from, with their shares.
     fn parts(&self, animal: AnimalId) -> Vec<(usize, f64)> {
         match (self.parents.get(&animal), self.family_of(animal)) {
             (Some(node), _) => vec![(*node, 1.0)],
-            (None, Some(family)) => vec![(family.dam, 0.5), (family.sire.node, 0.5)],
+            (None, Some(family)) => vec![(family.dam, 0.5), (family.sire, 0.5)],
             (None, None) => Vec::new(),
         }
     }
 
     fn family_of(&self, animal: AnimalId) -> Option<Family> {
         let Origin::Clutch(clutch) = self.origins[animal.0] else { return None };
-        let family = self.families[clutch.0];
-        let sire = self.own_sires.get(&animal).copied().unwrap_or(family.sire);
-        Some(Family { sire, ..family })
+        Some(self.own.get(&animal).copied().unwrap_or(self.families[clutch.0]))
     }
 }
 
@@ -181,10 +102,10 @@ struct Making<'a> {
     colony: &'a Colony,
     sires: &'a SireChances<'a>,
     breeds: Vec<bool>,
-    nodes: Vec<Node>,
+    descent: Descent,
     parents: FxHashMap<AnimalId, usize>,
     families: Vec<Option<Family>>,
-    own_sires: FxHashMap<AnimalId, Sire>,
+    own: FxHashMap<AnimalId, Family>,
 }
 
 impl<'a> Making<'a> {
@@ -196,24 +117,19 @@ impl<'a> Making<'a> {
         let mut making = Making {
             colony,
             sires,
-            nodes: Vec::new(),
+            descent: Descent::default(),
             parents: FxHashMap::default(),
             families: vec![None; colony.clutches.len()],
-            own_sires: FxHashMap::default(),
+            own: FxHashMap::default(),
             breeds,
         };
         for animal in colony.animal_ids() {
             if making.breeds[animal.0] && colony.animal(animal).origin == Origin::Founder {
-                let node = making.add(Node::Unrelated);
+                let node = making.descent.unrelated();
                 making.parents.insert(animal, node);
             }
         }
         making
-    }
-
-    fn add(&mut self, node: Node) -> usize {
-        self.nodes.push(node);
-        self.nodes.len() - 1
     }
 
     /// Adds the family of a clutch and its young that are bred from; false when a parent is not
@@ -225,36 +141,42 @@ impl<'a> Making<'a> {
         }
         let dam = match clutch.dam {
             Parent::Known(dam) => self.parents[&dam],
-            Parent::Unknown => self.add(Node::Unrelated),
+            Parent::Unknown => self.descent.unrelated(),
         };
-        let nobody = self.add(Node::Unrelated);
-        let sire = self.sire((self.sires)(id, None), dam, nobody);
-        self.families[id.0] = Some(Family { dam, sire });
+        // One unrecorded male is meant, whoever's sire he is in this clutch.
+        let mut nobody = None;
+        let family = self.family((self.sires)(id, None), dam, &mut nobody);
+        self.families[id.0] = Some(family);
         let mixed = clutch.siring.mode == SiringMode::Mixed;
         for animal in &clutch.hatchlings {
             let own = if mixed {
-                let own = self.sire((self.sires)(id, Some(*animal)), dam, nobody);
-                self.own_sires.insert(*animal, own);
+                let own = self.family((self.sires)(id, Some(*animal)), dam, &mut nobody);
+                self.own.insert(*animal, own);
                 own
             } else {
-                sire
+                family
             };
             if self.breeds[animal.0] {
-                let node = self.add(Node::Young(Family { dam, sire: own }));
+                let node = self.descent.young(own.dam, own.sire, own.inbreeding);
                 self.parents.insert(*animal, node);
             }
         }
         true
     }
 
-    fn sire(&mut self, candidates: Vec<(Candidate, f64)>, dam: usize, nobody: usize) -> Sire {
+    fn family(
+        &mut self,
+        candidates: Vec<(Candidate, f64)>,
+        dam: usize,
+        nobody: &mut Option<usize>,
+    ) -> Family {
         let total: f64 = candidates.iter().map(|(_, chance)| chance).sum();
         let mut fatherless = 0.0;
         let mut list = Vec::with_capacity(candidates.len());
         for (candidate, chance) in candidates.iter().filter(|(_, chance)| *chance > 0.0) {
             let node = match candidate {
                 Candidate::Known(sire) => self.parents[sire],
-                Candidate::Unknown => nobody,
+                Candidate::Unknown => *nobody.get_or_insert_with(|| self.descent.unrelated()),
                 Candidate::NoFather => {
                     fatherless = chance / total;
                     dam
@@ -262,11 +184,27 @@ impl<'a> Making<'a> {
             };
             list.push((node, chance / total));
         }
-        match list.as_slice() {
-            [] => Sire { node: nobody, fatherless },
-            [(only, _)] => Sire { node: *only, fatherless },
-            _ => Sire { node: self.add(Node::OneOf(list)), fatherless },
+        let sire = match list.as_slice() {
+            [] => *nobody.get_or_insert_with(|| self.descent.unrelated()),
+            [(only, _)] => *only,
+            _ => self.descent.one_of(&list),
+        };
+        let inbreeding = self.inbreeding(dam, sire, fatherless);
+        Family { dam, sire, inbreeding }
+    }
+
+    /// The inbreeding of a young of two nodes that has no father with this chance.
+    ///
+    /// Without a father it has two copies of one of the dam's alleles, unless it keeps both.
+    fn inbreeding(&self, dam: usize, sire: usize, fatherless: f64) -> f64 {
+        let shared = self.descent.between(dam, sire);
+        if fatherless == 0.0 {
+            return shared;
         }
+        let own = self.descent.between(dam, dam);
+        let kept_both = self.colony.assumptions.virgin_heterozygosity;
+        let alone = (1.0 - kept_both) + kept_both * (2.0 * own - 1.0);
+        shared + fatherless * (alone - own)
     }
 }
 

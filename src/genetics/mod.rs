@@ -8,6 +8,7 @@
 
 mod brood;
 mod calls;
+mod descent;
 mod founders;
 mod kinship;
 mod locus;

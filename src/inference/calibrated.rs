@@ -175,7 +175,7 @@ impl Workspace {
     /// `None` when no clique holds both.
     pub fn joint(&self, tree: &JunctionTree, pair: [VariableId; 2]) -> Option<Vec<f64>> {
         let [one, other] = pair.map(|variable| &tree.variables[variable.0]);
-        let mut joint = vec![0.0; one.states * other.states];
+        let mut joint = vec![0.0; (one.states * other.states) as usize];
         let (Some(first), Some(second)) = (one.bucket, other.bucket) else {
             let [a, b] = pair.map(|variable| self.marginal(tree, variable));
             for (row, a) in joint.chunks_exact_mut(b.len()).zip(a) {
@@ -185,18 +185,19 @@ impl Workspace {
         };
         let clique = first.min(second) as usize;
         let bucket = &tree.buckets[clique];
-        let scope = tree.cliques[clique].scope();
-        let size = |v: &VariableId| tree.variables[v.0].allowed.len();
+        let scope = tree.clique(bucket).scope;
+        let size = |v: &VariableId| tree.domains.left(*v);
         let at = |variable: VariableId| {
             let place = scope.iter().position(|v| *v == variable)?;
             Some((scope[place + 1..].iter().map(size).product::<usize>(), size(&scope[place])))
         };
         let ((behind_one, size_one), (behind_other, size_other)) = (at(pair[0])?, at(pair[1])?);
+        let [allowed, other_allowed] = pair.map(|variable| tree.domains.allowed(variable));
         let table = &self.arena[bucket.belief..bucket.belief + bucket.rows * bucket.card];
         for (entry, belief) in table.iter().enumerate() {
-            let a = one.allowed[entry / behind_one % size_one] as usize;
-            let b = other.allowed[entry / behind_other % size_other] as usize;
-            joint[a * other.states + b] += belief;
+            let a = allowed[entry / behind_one % size_one] as usize;
+            let b = other_allowed[entry / behind_other % size_other] as usize;
+            joint[a * other.states as usize + b] += belief;
         }
         Some(joint)
     }
@@ -204,15 +205,16 @@ impl Workspace {
     /// The posterior of a variable: one probability for each of its states.
     pub fn marginal(&self, tree: &JunctionTree, variable: VariableId) -> Vec<f64> {
         let planned = &tree.variables[variable.0];
-        let mut marginal = vec![0.0; planned.states];
+        let allowed = tree.domains.allowed(variable);
+        let mut marginal = vec![0.0; planned.states as usize];
         let Some(bucket) = planned.bucket else {
-            marginal[planned.allowed[0] as usize] = 1.0;
+            marginal[allowed[0] as usize] = 1.0;
             return marginal;
         };
         let bucket = &tree.buckets[bucket as usize];
         let beliefs = &self.arena[bucket.marginal..bucket.marginal + bucket.card];
         let total: f64 = beliefs.iter().sum();
-        for (state, belief) in planned.allowed.iter().zip(beliefs) {
+        for (state, belief) in allowed.iter().zip(beliefs) {
             marginal[*state as usize] = belief / total;
         }
         marginal

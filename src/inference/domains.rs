@@ -5,21 +5,43 @@ use rustc_hash::FxHashMap;
 use crate::network::{Evidence, FactorGraph, FactorId, Source, VariableId};
 
 /// The states of each variable that have not been excluded.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug)]
 pub struct Domains {
-    allowed: Vec<Vec<u32>>,
+    /// The states of all variables, one variable after the other; those that are left come first.
+    states: Vec<u32>,
+    /// Where those of each variable begin, and how many are left.
+    bounds: Vec<(u32, u32)>,
 }
+
+impl PartialEq for Domains {
+    fn eq(&self, other: &Self) -> bool {
+        let same = |at: usize| self.allowed(VariableId(at)) == other.allowed(VariableId(at));
+        self.bounds.len() == other.bounds.len() && (0..self.bounds.len()).all(same)
+    }
+}
+
+impl Eq for Domains {}
 
 impl Domains {
     /// These states of each variable.
-    pub(super) fn of(allowed: Vec<Vec<u32>>) -> Self {
-        Domains { allowed }
+    pub(super) fn of(allowed: &[Vec<u32>]) -> Self {
+        let mut domains = Domains { states: Vec::new(), bounds: Vec::with_capacity(allowed.len()) };
+        for states in allowed {
+            domains.bounds.push((domains.states.len() as u32, states.len() as u32));
+            domains.states.extend_from_slice(states);
+        }
+        domains
     }
 
     /// Every state of every variable.
     pub fn full(graph: &FactorGraph) -> Self {
-        let all = |v| (0..graph.states(VariableId(v)) as u32).collect();
-        Domains { allowed: (0..graph.variables()).map(all).collect() }
+        let mut domains = Domains { states: Vec::new(), bounds: Vec::new() };
+        for variable in (0..graph.variables()).map(VariableId) {
+            let states = graph.states(variable) as u32;
+            domains.bounds.push((domains.states.len() as u32, states));
+            domains.states.extend(0..states);
+        }
+        domains
     }
 
     /// Excludes what has probability zero, forwards and backwards, until nothing changes.
@@ -32,10 +54,10 @@ impl Domains {
     /// Genotype elimination: Lange & Goradia 1987, Am J Hum Genet 40:250–256.
     pub fn shrink(graph: &FactorGraph, evidence: &Evidence) -> Self {
         let mut domains = Domains::full(graph);
-        for (v, allowed) in domains.allowed.iter_mut().enumerate() {
-            let likelihood = evidence.likelihood(VariableId(v));
+        for variable in (0..graph.variables()).map(VariableId) {
+            let likelihood = evidence.likelihood(variable);
             if likelihood.contains(&0.0) {
-                allowed.retain(|state| likelihood[*state as usize] > 0.0);
+                domains.retain(variable, |state| likelihood[state as usize] > 0.0);
             }
         }
         Shrinking::new(graph, evidence).run(&mut domains);
@@ -44,12 +66,31 @@ impl Domains {
 
     /// The states a variable can still be in, in order.
     pub fn allowed(&self, variable: VariableId) -> &[u32] {
-        &self.allowed[variable.0]
+        let (start, len) = self.bounds[variable.0];
+        &self.states[start as usize..(start + len) as usize]
+    }
+
+    /// How many states a variable can still be in.
+    pub(super) fn left(&self, variable: VariableId) -> usize {
+        self.bounds[variable.0].1 as usize
     }
 
     /// A variable that can be in no state at all, if there is one.
     pub fn empty(&self) -> Option<VariableId> {
-        self.allowed.iter().position(Vec::is_empty).map(VariableId)
+        self.bounds.iter().position(|(_, len)| *len == 0).map(VariableId)
+    }
+
+    fn retain(&mut self, variable: VariableId, keep: impl Fn(u32) -> bool) {
+        let (start, len) = self.bounds[variable.0];
+        let states = &mut self.states[start as usize..(start + len) as usize];
+        let mut left = 0;
+        for at in 0..states.len() {
+            if keep(states[at]) {
+                states[left] = states[at];
+                left += 1;
+            }
+        }
+        self.bounds[variable.0].1 = left as u32;
     }
 }
 
@@ -57,32 +98,61 @@ impl Domains {
 pub(super) struct Shrinking<'a> {
     graph: &'a FactorGraph,
     evidence: &'a Evidence,
-    touching: Vec<Vec<u32>>,
+    /// The factors of each variable, one variable after the other, and where each begins.
+    touching: Vec<u32>,
+    starts: Vec<u32>,
     waiting: Vec<u32>,
     queued: Vec<bool>,
+    /// Room for one factor: which states of its variables are supported, variable by variable, where
+    /// each stands, and its stride.
+    seen: Vec<bool>,
+    at: Vec<usize>,
+    lost: Vec<(VariableId, u32)>,
 }
 
 impl<'a> Shrinking<'a> {
     pub(super) fn new(graph: &'a FactorGraph, evidence: &'a Evidence) -> Self {
-        let mut touching = vec![Vec::new(); graph.variables()];
+        let mut starts = vec![0u32; graph.variables() + 1];
         let mut count = 0;
         for factor in graph.factors() {
-            graph.scope(factor).iter().for_each(|v| touching[v.0].push(factor.0 as u32));
+            graph.scope(factor).iter().for_each(|v| starts[v.0 + 1] += 1);
             count += 1;
         }
-        Shrinking { graph, evidence, touching, waiting: Vec::new(), queued: vec![false; count] }
+        for at in 1..starts.len() {
+            starts[at] += starts[at - 1];
+        }
+        let mut next = starts.clone();
+        let mut touching = vec![0; starts[graph.variables()] as usize];
+        for factor in graph.factors() {
+            for variable in graph.scope(factor) {
+                touching[next[variable.0] as usize] = factor.0 as u32;
+                next[variable.0] += 1;
+            }
+        }
+        Shrinking {
+            graph,
+            evidence,
+            touching,
+            starts,
+            waiting: Vec::new(),
+            queued: vec![false; count],
+            seen: Vec::new(),
+            at: Vec::new(),
+            lost: Vec::new(),
+        }
     }
 
     fn run(mut self, domains: &mut Domains) {
         let mut complete = FxHashMap::default();
         for factor in self.graph.factors() {
-            let full = |v: &VariableId| domains.allowed[v.0].len() == self.graph.states(*v);
+            let full = |v: &VariableId| domains.left(*v) == self.graph.states(*v);
             let scope = self.graph.scope(factor);
             let all_full = scope.iter().all(full);
             let supported = match self.graph.source(factor) {
-                Source::Table(table) if all_full => *complete
-                    .entry(table)
-                    .or_insert_with(|| self.unsupported(factor, domains).is_empty()),
+                Source::Table(table) if all_full => *complete.entry(table).or_insert_with(|| {
+                    self.unsupported(factor, domains);
+                    self.lost.is_empty()
+                }),
                 _ => false,
             };
             if !supported {
@@ -95,23 +165,24 @@ impl<'a> Shrinking<'a> {
     /// Leaves a variable one state and excludes what that rules out elsewhere; whether every
     /// variable has a state left.
     pub(super) fn fix(&mut self, domains: &mut Domains, variable: VariableId, state: u32) -> bool {
-        domains.allowed[variable.0].retain(|s| *s == state);
+        domains.retain(variable, |s| s == state);
         self.push_touching(variable);
-        self.settle(domains) && !domains.allowed[variable.0].is_empty()
+        self.settle(domains) && domains.left(variable) > 0
     }
 
     fn push_touching(&mut self, variable: VariableId) {
-        for at in 0..self.touching[variable.0].len() {
-            self.push(FactorId(self.touching[variable.0][at] as usize));
+        for at in self.starts[variable.0]..self.starts[variable.0 + 1] {
+            self.push(FactorId(self.touching[at as usize] as usize));
         }
     }
 
     fn settle(&mut self, domains: &mut Domains) -> bool {
         while let Some(factor) = self.waiting.pop() {
             self.queued[factor as usize] = false;
-            for (variable, state) in self.unsupported(FactorId(factor as usize), domains) {
-                domains.allowed[variable.0].retain(|s| *s != state);
-                if domains.allowed[variable.0].is_empty() {
+            self.unsupported(FactorId(factor as usize), domains);
+            while let Some((variable, state)) = self.lost.pop() {
+                domains.retain(variable, |s| s != state);
+                if domains.left(variable) == 0 {
                     return false;
                 }
                 self.push_touching(variable);
@@ -126,37 +197,46 @@ impl<'a> Shrinking<'a> {
         }
     }
 
-    /// The allowed states that no allowed combination of the factor supports.
-    fn unsupported(&self, factor: FactorId, domains: &Domains) -> Vec<(VariableId, u32)> {
+    /// Notes the allowed states that no allowed combination of the factor supports.
+    fn unsupported(&mut self, factor: FactorId, domains: &Domains) {
         let scope = self.graph.scope(factor);
         let values = match self.graph.source(factor) {
             Source::Table(table) => self.graph.values(table),
             Source::Slot(start) => &self.evidence.slots()[start..],
         };
-        let mut seen: Vec<Vec<bool>> =
-            scope.iter().map(|v| vec![false; self.graph.states(*v)]).collect();
-        let mut at = vec![0usize; scope.len()];
-        let sizes: Vec<usize> = scope.iter().map(|v| domains.allowed[v.0].len()).collect();
-        if sizes.contains(&0) {
-            return Vec::new();
+        self.lost.clear();
+        if scope.iter().any(|v| domains.left(*v) == 0) {
+            return;
         }
+        let all: usize = scope.iter().map(|v| self.graph.states(*v)).sum();
+        self.seen.clear();
+        self.seen.resize(all, false);
+        self.at.clear();
+        self.at.resize(scope.len(), 0);
         loop {
-            let state = |i: usize| domains.allowed[scope[i].0][at[i]] as usize;
-            let index = (0..scope.len()).fold(0, |i, d| i * self.graph.states(scope[d]) + state(d));
+            let mut index = 0;
+            for (variable, at) in scope.iter().zip(&self.at) {
+                let state = domains.allowed(*variable)[*at] as usize;
+                index = index * self.graph.states(*variable) + state;
+            }
             if values[index] > 0.0 {
-                for (d, seen) in seen.iter_mut().enumerate() {
-                    seen[state(d)] = true;
+                let mut first = 0;
+                for (variable, at) in scope.iter().zip(&self.at) {
+                    self.seen[first + domains.allowed(*variable)[*at] as usize] = true;
+                    first += self.graph.states(*variable);
                 }
             }
-            let Some(turn) = (0..scope.len()).rev().find(|d| at[*d] + 1 < sizes[*d]) else { break };
-            at[turn] += 1;
-            at[turn + 1..].fill(0);
+            let more = |d: &usize| self.at[*d] + 1 < domains.left(scope[*d]);
+            let Some(turn) = (0..scope.len()).rev().find(more) else { break };
+            self.at[turn] += 1;
+            self.at[turn + 1..].fill(0);
         }
-        let missing = |(d, v): (usize, &VariableId)| {
-            let seen = &seen[d];
-            let lost = domains.allowed[v.0].iter().filter(|s| !seen[**s as usize]);
-            lost.map(|s| (*v, *s)).collect::<Vec<_>>()
-        };
-        scope.iter().enumerate().flat_map(missing).collect()
+        let mut first = 0;
+        for variable in scope {
+            let seen = &self.seen[first..];
+            let lost = domains.allowed(*variable).iter().filter(|s| !seen[**s as usize]);
+            self.lost.extend(lost.map(|state| (*variable, *state)));
+            first += self.graph.states(*variable);
+        }
     }
 }

@@ -1,6 +1,7 @@
 //! One configuration drawn from the posterior of a network.
 
 use super::{JunctionTree, Workspace};
+use crate::network::VariableId;
 
 impl Workspace {
     /// Draws a state for each variable of the graph from their joint posterior, after
@@ -16,10 +17,11 @@ impl Workspace {
     pub fn draw(&self, tree: &JunctionTree, uniform: &mut dyn FnMut() -> f64) -> Vec<usize> {
         // Positions among the states that are left.
         let mut drawn = vec![0usize; tree.variables.len()];
-        for (bucket, clique) in tree.buckets.iter().zip(&tree.cliques).rev() {
-            let row = clique.separator.iter().fold(0, |row, variable| {
-                row * tree.variables[variable.0].allowed.len() + drawn[variable.0]
-            });
+        for bucket in tree.buckets.iter().rev() {
+            let separator = tree.clique(bucket).separator();
+            let row = separator
+                .iter()
+                .fold(0, |row, variable| row * tree.domains.left(*variable) + drawn[variable.0]);
             let start = bucket.belief + row * bucket.card;
             let weights = &self.arena[start..start + bucket.card];
             let mut left = uniform() * weights.iter().sum::<f64>();
@@ -31,10 +33,10 @@ impl Workspace {
                 }
                 left -= weight;
             }
-            drawn[clique.variable.0] = chosen;
+            drawn[bucket.variable.0] = chosen;
         }
-        let state = |(planned, at): (&super::tree::Planned, usize)| planned.allowed[at] as usize;
-        tree.variables.iter().zip(drawn).map(state).collect()
+        let state = |(v, at): (usize, usize)| tree.domains.allowed(VariableId(v))[at] as usize;
+        drawn.into_iter().enumerate().map(state).collect()
     }
 }
 

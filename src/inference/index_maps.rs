@@ -11,6 +11,8 @@ pub(super) struct MapId(pub(super) u32);
 pub(super) struct IndexMaps {
     maps: Vec<Vec<u32>>,
     known: FxHashMap<Vec<(u32, u32)>, MapId>,
+    /// Room for the shape that is looked up.
+    shape: Vec<(u32, u32)>,
 }
 
 impl IndexMaps {
@@ -29,18 +31,19 @@ impl IndexMaps {
             let at = inner.iter().position(|v| v == variable)?;
             Some(inner[at + 1..].iter().map(|v| size(*v)).product::<usize>())
         };
-        let shape: Vec<(u32, u32)> =
-            outer.iter().map(|v| (size(*v) as u32, stride(v).unwrap_or(0) as u32)).collect();
-        if let Some(known) = self.known.get(&shape) {
+        self.shape.clear();
+        let sizes = outer.iter().map(|v| (size(*v) as u32, stride(v).unwrap_or(0) as u32));
+        self.shape.extend(sizes);
+        if let Some(known) = self.known.get(self.shape.as_slice()) {
             return Some(*known);
         }
         let mut map = vec![0u32];
-        for (size, stride) in &shape {
+        for (size, stride) in &self.shape {
             map = map.iter().flat_map(|at| (0..*size).map(move |s| at + s * stride)).collect();
         }
         let id = MapId(self.maps.len() as u32);
         self.maps.push(map);
-        self.known.insert(shape, id);
+        self.known.insert(self.shape.clone(), id);
         Some(id)
     }
 

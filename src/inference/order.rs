@@ -50,6 +50,7 @@ pub(super) fn min_fill_within(
         done: sizes.iter().map(|size| *size == 0).collect(),
         adjacent,
         sizes,
+        touched: Vec::new(),
         result: EliminationOrder::default(),
     };
     for variable in first {
@@ -86,6 +87,8 @@ struct Greedy<'a> {
     done: Vec<bool>,
     stamp: Vec<u32>,
     heap: BinaryHeap<Entry>,
+    /// Room for those whose neighbours have changed.
+    touched: Vec<u32>,
     result: EliminationOrder,
 }
 
@@ -139,7 +142,9 @@ impl Greedy<'_> {
 
     fn eliminate(&mut self, variable: u32) {
         let near = self.detach(variable);
-        let mut touched = near.clone();
+        let mut touched = std::mem::take(&mut self.touched);
+        touched.clear();
+        touched.extend_from_slice(&near);
         for (i, a) in near.iter().enumerate() {
             for b in &near[i + 1..] {
                 self.join(*a, *b, &mut touched);
@@ -147,12 +152,13 @@ impl Greedy<'_> {
         }
         touched.sort_unstable();
         touched.dedup();
-        for n in touched {
+        for n in touched.iter().copied() {
             // A variable that was never pushed belongs to the second phase and is pushed there.
             if !self.done[n as usize] && self.stamp[n as usize] > 0 {
                 self.push(n);
             }
         }
+        self.touched = touched;
         self.result.order.push(variable);
         self.result.neighbours.push(near);
     }

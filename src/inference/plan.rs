@@ -3,10 +3,9 @@
 use rustc_hash::FxHashMap;
 
 use super::index_maps::IndexMaps;
-use super::structure::{active, active_scope, eliminate, needed, planned};
+use super::structure::{ByKey, Scopes, active, eliminate, needed};
 use super::tree::{
-    Bucket, Clique, Component, Constant, ConstantFrom, Cost, From, Group, Input, Load, LoadFrom,
-    Planned,
+    Bucket, Component, Constant, ConstantFrom, Cost, From, Group, Input, Load, LoadFrom, Planned,
 };
 use super::{Domains, EliminationOrder, JunctionTree, NoPlan};
 use crate::network::{FactorGraph, FactorId, Source, TableId, VariableId};
@@ -16,31 +15,35 @@ pub(super) fn plan(
     domains: &Domains,
     bytes: u64,
 ) -> Result<JunctionTree, NoPlan> {
-    let variables = planned(graph, domains);
-    let active = active(graph, &variables);
-    let scopes: Vec<Vec<u32>> = graph.factors().map(|f| active_scope(graph, f, &active)).collect();
-    let order = eliminate(graph, &variables, &active, &scopes);
-    let needed = needed(&order, &variables).saturating_add(graph.bytes());
+    let active = active(graph, domains);
+    let scopes = Scopes::new(graph, &active);
+    let order = eliminate(graph, domains, &active, &scopes);
+    let needed = needed(&order, domains).saturating_add(graph.bytes());
     if needed > bytes {
         return Err(NoPlan::TooLarge { needed });
     }
-    let mut planner = Planner::new(graph, variables, &order);
-    planner.buckets(&order);
-    for (factor, scope) in graph.factors().zip(scopes) {
-        planner.factor(factor, scope);
+    let mut planner = Planner::new(graph, domains, &order);
+    planner.buckets(order);
+    let mut sorted = Vec::new();
+    for (factor, scope) in graph.factors().zip(scopes.iter()) {
+        sorted.clear();
+        sorted.extend_from_slice(scope);
+        planner.factor(factor, &mut sorted);
     }
     Ok(planner.finish(&active))
 }
 
 struct Planner<'a> {
     graph: &'a FactorGraph,
+    domains: &'a Domains,
     variables: Vec<Planned>,
     /// When each variable is eliminated.
     position: Vec<u32>,
     buckets: Vec<Bucket>,
     scopes: Vec<Vec<u32>>,
     groups: Vec<Group>,
-    inputs: Vec<Vec<Input>>,
+    /// Each with the clique that takes it.
+    inputs: Vec<(u32, Input)>,
     loads: Vec<Load>,
     constants: Vec<Constant>,
     maps: IndexMaps,
@@ -48,41 +51,43 @@ struct Planner<'a> {
     arena: usize,
     /// Number of each variable's list of allowed states: equal lists have equal numbers.
     list_of: Vec<u32>,
-    pooled: FxHashMap<(TableId, Vec<u32>), (usize, usize, i32)>,
+    /// By table, lists of its variables, and places of those in a clique: where its numbers begin,
+    /// how many they are, and their lowest exponent.
+    pooled: FxHashMap<Vec<u32>, (usize, usize, i32)>,
+    /// Room for what is looked up there.
+    key: Vec<u32>,
 }
 
 impl<'a> Planner<'a> {
-    fn new(graph: &'a FactorGraph, variables: Vec<Planned>, order: &EliminationOrder) -> Self {
-        let mut position = vec![u32::MAX; variables.len()];
+    fn new(graph: &'a FactorGraph, domains: &'a Domains, order: &EliminationOrder) -> Self {
+        let mut position = vec![u32::MAX; graph.variables()];
         for (at, variable) in order.order.iter().enumerate() {
             position[*variable as usize] = at as u32;
         }
-        let mut lists: FxHashMap<Vec<u32>, u32> = FxHashMap::default();
-        let list_of = variables
-            .iter()
-            .map(|planned| {
-                let next = lists.len() as u32;
-                match lists.get(&planned.allowed) {
-                    Some(known) => *known,
-                    None => *lists.entry(planned.allowed.clone()).or_insert(next),
-                }
-            })
-            .collect();
+        let mut lists: FxHashMap<&[u32], u32> = FxHashMap::default();
+        let all = (0..graph.variables()).map(VariableId);
+        let list_of = |variable: VariableId| {
+            let next = lists.len() as u32;
+            *lists.entry(domains.allowed(variable)).or_insert(next)
+        };
+        let planned = |v: VariableId| Planned { states: graph.states(v) as u32, bucket: None };
         Planner {
             graph,
-            variables,
+            domains,
+            variables: all.clone().map(planned).collect(),
             position,
             buckets: Vec::with_capacity(order.order.len()),
             scopes: Vec::with_capacity(order.order.len()),
-            groups: Vec::new(),
-            inputs: vec![Vec::new(); order.order.len()],
-            loads: Vec::new(),
+            groups: Vec::with_capacity(order.order.len()),
+            inputs: Vec::with_capacity(2 * order.order.len()),
+            loads: Vec::with_capacity(order.order.len()),
             constants: Vec::new(),
             maps: IndexMaps::default(),
             pool: Vec::new(),
             arena: 0,
-            list_of,
+            list_of: all.map(list_of).collect(),
             pooled: FxHashMap::default(),
+            key: Vec::new(),
         }
     }
 
@@ -92,7 +97,7 @@ impl<'a> Planner<'a> {
     }
 
     fn card(&self, variable: u32) -> usize {
-        self.variables[variable as usize].allowed.len()
+        self.domains.left(VariableId(variable as usize))
     }
 
     /// The table order: who is eliminated later comes first, so separators keep their order.
@@ -100,9 +105,8 @@ impl<'a> Planner<'a> {
         scope.sort_unstable_by_key(|v| std::cmp::Reverse(self.position[*v as usize]));
     }
 
-    fn buckets(&mut self, order: &EliminationOrder) {
-        for (at, (variable, near)) in order.order.iter().zip(&order.neighbours).enumerate() {
-            let mut scope = near.clone();
+    fn buckets(&mut self, order: EliminationOrder) {
+        for (at, (variable, mut scope)) in order.order.iter().zip(order.neighbours).enumerate() {
             self.sort(&mut scope);
             let rows = scope.iter().map(|v| self.card(*v)).product();
             let card = self.card(*variable);
@@ -120,6 +124,7 @@ impl<'a> Planner<'a> {
                 message,
                 likelihood,
                 marginal,
+                scope: (0, 0),
                 inputs: (0, 0),
                 below: (0, 0),
                 above: None,
@@ -128,14 +133,14 @@ impl<'a> Planner<'a> {
                 pool_exponent: 0,
                 variable: VariableId(*variable as usize),
             });
-            let planned = &self.variables[*variable as usize];
-            let all = planned.allowed.len() == planned.states;
+            let variable = VariableId(*variable as usize);
+            let all = card == self.graph.states(variable);
             self.loads.push(Load {
                 bucket: at as u32,
-                what: LoadFrom::Likelihood(VariableId(*variable as usize)),
+                what: LoadFrom::Likelihood(variable),
                 to: likelihood,
                 raw: 0,
-                index: if all { Vec::new() } else { planned.allowed.clone() },
+                index: if all { Vec::new() } else { self.domains.allowed(variable).to_vec() },
                 len: card,
             });
         }
@@ -144,24 +149,24 @@ impl<'a> Planner<'a> {
 
     /// Ties each clique to the one above it through a separator that its siblings share.
     fn separators(&mut self) {
-        let mut by_parent: Vec<Vec<(u32, u32)>> = vec![Vec::new(); self.buckets.len()];
-        for at in 0..self.buckets.len() {
-            let scope = &self.scopes[at];
-            if let [.., parent, _] = scope.as_slice() {
-                by_parent[self.position[*parent as usize] as usize].push((at as u32, 0));
-            }
-        }
-        for (parent, children) in by_parent.iter().enumerate() {
+        let scopes = std::mem::take(&mut self.scopes);
+        let above = scopes.iter().map(|scope| match scope.as_slice() {
+            [.., parent, _] => Some(self.position[*parent as usize]),
+            _ => None,
+        });
+        let children = ByKey::new(above, scopes.len());
+        let mut known: FxHashMap<&[u32], u32> = FxHashMap::default();
+        for parent in 0..scopes.len() {
             let first = self.groups.len();
-            let mut known: FxHashMap<Vec<u32>, u32> = FxHashMap::default();
-            for (child, _) in children {
-                let scope = self.scopes[*child as usize].clone();
+            known.clear();
+            for child in children.of(parent) {
+                let scope = &scopes[*child as usize];
                 let separator = &scope[..scope.len() - 1];
                 let group = match known.get(separator) {
                     Some(group) => *group,
                     None => {
-                        let group = self.new_group(parent, separator);
-                        known.insert(separator.to_vec(), group);
+                        let group = self.new_group(parent, &scopes[parent], separator);
+                        known.insert(separator, group);
                         group
                     }
                 };
@@ -169,40 +174,41 @@ impl<'a> Planner<'a> {
             }
             self.buckets[parent].below = (first, self.groups.len());
         }
+        self.scopes = scopes;
     }
 
-    fn new_group(&mut self, parent: usize, separator: &[u32]) -> u32 {
+    fn new_group(&mut self, parent: usize, scope: &[u32], separator: &[u32]) -> u32 {
         let size = separator.iter().map(|v| self.card(*v)).product();
         let (up, down) = (self.take(size), self.take(size));
-        let variables = &self.variables;
-        let card = |v: u32| variables[v as usize].allowed.len();
-        let map = self.maps.map(&self.scopes[parent], separator, &card);
+        let domains = self.domains;
+        let card = |v: u32| domains.left(VariableId(v as usize));
+        let map = self.maps.map(scope, separator, &card);
         let group = self.groups.len() as u32;
         self.groups.push(Group { size, parent: parent as u32, members: (0, 0), up, down, map });
-        self.inputs[parent].push(Input { from: From::Group(group), map, len: size });
+        self.inputs.push((parent as u32, Input { from: From::Group(group), map, len: size }));
         group
     }
 
     /// Gives a factor to the clique of its first variable.
-    fn factor(&mut self, factor: FactorId, mut scope: Vec<u32>) {
+    fn factor(&mut self, factor: FactorId, scope: &mut [u32]) {
         let source = self.graph.source(factor);
-        self.sort(&mut scope);
+        self.sort(scope);
         let Some(last) = scope.last() else {
             self.constant(factor, source);
             return;
         };
         let bucket = self.position[*last as usize] as usize;
-        let variables = &self.variables;
-        let card = |v: u32| variables[v as usize].allowed.len();
-        let map = self.maps.map(&self.scopes[bucket], &scope, &card);
+        let domains = self.domains;
+        let card = |v: u32| domains.left(VariableId(v as usize));
+        let map = self.maps.map(&self.scopes[bucket], scope, &card);
         let (from, len) = match source {
             Source::Table(table) => {
-                let (start, len, exponent) = self.pooled(factor, table, &scope);
+                let (start, len, exponent) = self.pooled(factor, table, scope);
                 self.buckets[bucket].pool_exponent += exponent;
                 (From::Pool(start), len)
             }
             Source::Slot(start) => {
-                let index = self.restricted(factor, &scope);
+                let index = self.restricted(factor, scope);
                 let len = index.len();
                 let to = self.take(len);
                 let what = LoadFrom::Slot(start);
@@ -210,7 +216,7 @@ impl<'a> Planner<'a> {
                 (From::Arena(to), len)
             }
         };
-        self.inputs[bucket].push(Input { from, map, len });
+        self.inputs.push((bucket as u32, Input { from, map, len }));
     }
 
     fn constant(&mut self, factor: FactorId, source: Source) {
@@ -229,8 +235,10 @@ impl<'a> Planner<'a> {
         let lists = of.iter().map(|v| self.list_of[v.0]);
         let places =
             scope.iter().map(|v| of.iter().position(|o| o.0 == *v as usize).unwrap_or(0) as u32);
-        let key = (table, lists.chain(places).collect::<Vec<u32>>());
-        if let Some(known) = self.pooled.get(&key) {
+        self.key.clear();
+        self.key.push(table.0 as u32);
+        self.key.extend(lists.chain(places));
+        if let Some(known) = self.pooled.get(self.key.as_slice()) {
             return *known;
         }
         let index = self.restricted(factor, scope);
@@ -238,7 +246,7 @@ impl<'a> Planner<'a> {
         let values = self.graph.values(table);
         self.pool.extend(index.iter().map(|at| values[*at as usize]));
         let made = (start, index.len(), super::passes::lowest_exponent(&self.pool[start..]));
-        self.pooled.insert(key, made);
+        self.pooled.insert(self.key.clone(), made);
         made
     }
 
@@ -253,11 +261,11 @@ impl<'a> Planner<'a> {
         }
         let outside = |v: &&VariableId| !scope.contains(&(v.0 as u32));
         let fixed = of.iter().zip(&strides).filter(|(v, _)| outside(v));
-        let base = fixed.map(|(v, stride)| self.variables[v.0].allowed[0] * stride).sum();
+        let base = fixed.map(|(v, stride)| self.domains.allowed(*v)[0] * stride).sum();
         let mut index = vec![base];
         for variable in scope {
             let place = of.iter().position(|o| o.0 == *variable as usize).unwrap_or(0);
-            let states = &self.variables[*variable as usize].allowed;
+            let states = self.domains.allowed(VariableId(*variable as usize));
             let step = |at: &u32| {
                 let at = *at;
                 let stride = strides[place];
@@ -269,33 +277,33 @@ impl<'a> Planner<'a> {
     }
 
     fn finish(mut self, active: &[bool]) -> JunctionTree {
-        for (v, planned) in self.variables.iter().enumerate().filter(|(v, _)| !active[*v]) {
-            let value = ConstantFrom::Likelihood(VariableId(v), planned.allowed[0]);
-            self.constants.push(Constant { value, at: VariableId(v) });
+        for v in (0..active.len()).filter(|v| !active[*v]).map(VariableId) {
+            let value = ConstantFrom::Likelihood(v, self.domains.allowed(v)[0]);
+            self.constants.push(Constant { value, at: v });
         }
-        let above = self.groups_above();
-        let mut inputs = Vec::new();
-        for (bucket, own) in self.buckets.iter_mut().zip(self.inputs) {
-            bucket.inputs = (inputs.len(), inputs.len() + own.len());
-            inputs.extend(own);
+        let by_clique =
+            ByKey::new(self.inputs.iter().map(|(clique, _)| Some(*clique)), self.buckets.len());
+        let mut scopes = Vec::with_capacity(self.scopes.iter().map(Vec::len).sum());
+        for (at, (bucket, scope)) in self.buckets.iter_mut().zip(&self.scopes).enumerate() {
+            bucket.inputs = by_clique.bounds(at);
+            let start = scopes.len();
+            scopes.extend(scope.iter().map(|v| VariableId(*v as usize)));
+            bucket.scope = (start, scopes.len());
         }
+        let inputs = by_clique.positions();
+        let inputs = inputs.iter().map(|at| self.inputs[*at as usize].1).collect();
         let members = members(&self.buckets, &mut self.groups);
-        let components = split(&mut self.buckets, &above, &mut self.loads);
+        let components = split(&mut self.buckets, &self.groups, &mut self.loads);
         let mut raw_len = 0;
         for load in &mut self.loads {
             load.raw = raw_len;
             raw_len += load.len;
         }
-        let cost = cost(&self.buckets, &self.scopes, &self.maps);
-        let clique = |scope: &Vec<u32>| {
-            let mut scope: Vec<VariableId> =
-                scope.iter().map(|v| VariableId(*v as usize)).collect();
-            let variable = scope.pop().unwrap_or(VariableId(0));
-            Clique { variable, separator: scope }
-        };
         JunctionTree {
-            cliques: self.scopes.iter().map(clique).collect(),
+            cost: cost(&self.buckets, &self.maps),
+            domains: self.domains.clone(),
             variables: self.variables,
+            scopes,
             buckets: self.buckets,
             groups: self.groups,
             inputs,
@@ -307,55 +315,40 @@ impl<'a> Planner<'a> {
             pool: self.pool,
             arena_len: self.arena,
             raw_len,
-            cost,
         }
-    }
-
-    /// The clique above each clique, if any.
-    fn groups_above(&self) -> Vec<Option<u32>> {
-        let above = |scope: &Vec<u32>| match scope.as_slice() {
-            [.., parent, _] => Some(self.position[*parent as usize]),
-            _ => None,
-        };
-        self.scopes.iter().map(above).collect()
     }
 }
 
 /// The cliques below each separator, one separator after the other.
 fn members(buckets: &[Bucket], groups: &mut [Group]) -> Vec<u32> {
-    let mut by_group: Vec<Vec<u32>> = vec![Vec::new(); groups.len()];
-    for (at, bucket) in buckets.iter().enumerate() {
-        if let Some(above) = bucket.above {
-            by_group[above as usize].push(at as u32);
-        }
+    let by_group = ByKey::new(buckets.iter().map(|bucket| bucket.above), groups.len());
+    for (at, group) in groups.iter_mut().enumerate() {
+        group.members = by_group.bounds(at);
     }
-    let mut members = Vec::with_capacity(buckets.len());
-    for (group, own) in groups.iter_mut().zip(by_group) {
-        group.members = (members.len(), members.len() + own.len());
-        members.extend(own);
-    }
-    members
+    by_group.positions()
 }
 
 /// Numbers the components and puts the loads of each next to each other.
-fn split(buckets: &mut [Bucket], above: &[Option<u32>], loads: &mut [Load]) -> Vec<Component> {
+fn split(buckets: &mut [Bucket], groups: &[Group], loads: &mut [Load]) -> Vec<Component> {
     // Walked from the last clique down, so that the clique above is numbered first. Cliques of
     // one component stand next to each other.
     let mut roots = 0;
     for at in (0..buckets.len()).rev() {
-        buckets[at].component = match above[at] {
-            Some(parent) => buckets[parent as usize].component,
+        buckets[at].component = match buckets[at].above {
+            Some(group) => buckets[groups[group as usize].parent as usize].component,
             None => {
                 roots += 1;
                 roots - 1
             }
         };
     }
-    let mut components =
-        vec![Component { buckets: (usize::MAX, 0), loads: (usize::MAX, 0) }; roots as usize];
+    let none = (usize::MAX, 0);
+    let empty = Component { buckets: none, loads: none, multiplications: 0 };
+    let mut components = vec![empty; roots as usize];
     for (at, bucket) in buckets.iter().enumerate() {
-        let component = &mut components[bucket.component as usize].buckets;
-        *component = (component.0.min(at), component.1.max(at + 1));
+        let component = &mut components[bucket.component as usize];
+        component.buckets = (component.buckets.0.min(at), component.buckets.1.max(at + 1));
+        component.multiplications += bucket.multiplications();
     }
     loads.sort_by_key(|load| buckets[load.bucket as usize].component);
     for (at, load) in loads.iter().enumerate() {
@@ -366,14 +359,12 @@ fn split(buckets: &mut [Bucket], above: &[Option<u32>], loads: &mut [Load]) -> V
     components
 }
 
-fn cost(buckets: &[Bucket], scopes: &[Vec<u32>], maps: &IndexMaps) -> Cost {
+fn cost(buckets: &[Bucket], maps: &IndexMaps) -> Cost {
     let size = |bucket: &Bucket| bucket.rows * bucket.card;
-    let inputs =
-        |bucket: &Bucket| bucket.inputs.1 - bucket.inputs.0 + bucket.below.1 - bucket.below.0;
     Cost {
         entries: buckets.iter().map(size).sum::<usize>() + maps.entries(),
         largest_table: buckets.iter().map(size).max().unwrap_or(0),
-        largest_clique: scopes.iter().map(Vec::len).max().unwrap_or(0),
-        multiplications: buckets.iter().map(|b| size(b) * (inputs(b) + 2)).sum(),
+        largest_clique: buckets.iter().map(|b| b.scope.1 - b.scope.0).max().unwrap_or(0),
+        multiplications: buckets.iter().map(Bucket::multiplications).sum(),
     }
 }

@@ -37,18 +37,18 @@ pub struct Cost {
 }
 
 /// One clique of the tree: a variable with the neighbours it had when it was eliminated.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Clique {
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Clique<'t> {
     /// The variable that is summed out here.
     pub variable: VariableId,
-    /// The others, which it hands on.
-    pub separator: Vec<VariableId>,
+    /// All its variables in the order of its table, the one that is summed out last.
+    pub scope: &'t [VariableId],
 }
 
-impl Clique {
-    /// Its variables in the order of its table, the one that is summed out last.
-    pub fn scope(&self) -> Vec<VariableId> {
-        self.separator.iter().copied().chain([self.variable]).collect()
+impl<'t> Clique<'t> {
+    /// The others, which it hands on.
+    pub fn separator(&self) -> &'t [VariableId] {
+        &self.scope[..self.scope.len() - 1]
     }
 }
 
@@ -58,6 +58,10 @@ impl Clique {
 /// of the evidence, which may change between runs as long as it gives weight to no other states.
 #[derive(Clone, Debug)]
 pub struct JunctionTree {
+    /// The states that are left of each variable.
+    pub(super) domains: Domains,
+    /// How many states each variable has in the graph, and its clique; `None` when only one state is
+    /// left.
     pub(super) variables: Vec<Planned>,
     pub(super) buckets: Vec<Bucket>,
     pub(super) groups: Vec<Group>,
@@ -71,16 +75,15 @@ pub struct JunctionTree {
     pub(super) arena_len: usize,
     pub(super) raw_len: usize,
     pub(super) cost: Cost,
-    pub(super) cliques: Vec<Clique>,
+    /// The variables of all cliques, in the order of their tables, one clique after the other.
+    pub(super) scopes: Vec<VariableId>,
 }
 
 /// What became of a variable in the plan.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Planned {
     /// How many states it has in the graph.
-    pub(super) states: usize,
-    /// Those that are left.
-    pub(super) allowed: Vec<u32>,
+    pub(super) states: u32,
     /// Its clique; `None` when only one state is left.
     pub(super) bucket: Option<u32>,
 }
@@ -100,6 +103,8 @@ pub(super) struct Bucket {
     pub(super) likelihood: usize,
     /// Where its marginal begins in the arena.
     pub(super) marginal: usize,
+    /// Its variables, in `scopes`; the one that is summed out here is the last.
+    pub(super) scope: (usize, usize),
     pub(super) inputs: (usize, usize),
     /// The separators that hang below it.
     pub(super) below: (usize, usize),
@@ -110,6 +115,15 @@ pub(super) struct Bucket {
     /// Lower bound for the exponents of the shared tables it multiplies.
     pub(super) pool_exponent: i32,
     pub(super) variable: VariableId,
+}
+
+impl Bucket {
+    /// Multiplications of one pass: once for each input and for the sums up and down, and once for
+    /// each separator that hangs below.
+    pub(super) fn multiplications(&self) -> usize {
+        let inputs = self.inputs.1 - self.inputs.0 + self.below.1 - self.below.0;
+        self.rows * self.card * (inputs + 2)
+    }
 }
 
 /// A separator: cliques with the same separator and the same clique above share it.
@@ -184,6 +198,8 @@ pub(super) enum ConstantFrom {
 pub(super) struct Component {
     pub(super) buckets: (usize, usize),
     pub(super) loads: (usize, usize),
+    /// Multiplications of one pass, about.
+    pub(super) multiplications: usize,
 }
 
 impl JunctionTree {
@@ -238,15 +254,17 @@ impl JunctionTree {
 
     /// Multiplications of one pass over one part, about.
     pub fn multiplications_of(&self, component: usize) -> usize {
-        let (first, last) = self.components[component].buckets;
-        let size =
-            |bucket: &Bucket| bucket.rows * bucket.card * (bucket.inputs.1 - bucket.inputs.0 + 2);
-        self.buckets[first..last].iter().map(size).sum()
+        self.components[component].multiplications
     }
 
     /// Its cliques, in the order of elimination within each component.
-    pub fn cliques(&self) -> &[Clique] {
-        &self.cliques
+    pub fn cliques(&self) -> impl Iterator<Item = Clique<'_>> {
+        self.buckets.iter().map(|bucket| self.clique(bucket))
+    }
+
+    pub(super) fn clique(&self, bucket: &Bucket) -> Clique<'_> {
+        let scope = &self.scopes[bucket.scope.0..bucket.scope.1];
+        Clique { scope, variable: bucket.variable }
     }
 
     /// How many independent parts it has.

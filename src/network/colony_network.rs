@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use super::founders::Founder;
 use super::items::Effect;
 use super::siring::SireInDoubt;
-use super::{Evidence, FactorGraph, FactorId, Item, ItemKind, VariableId};
+use super::{Evidence, FactorGraph, FactorId, Item, ItemKind, Part, VariableId};
 use crate::genetics::{Haplotype, Unit};
 use crate::records::{AnimalId, ClutchId, GeneId, Genotype, Sex};
 
@@ -273,14 +273,11 @@ impl ColonyNetwork {
         Some(self.parents[clutch.0][unit])
     }
 
-    /// Whether a variable may be kept where only the genes of one unit are asked about: it holds
-    /// genotypes of that unit, or none at all.
-    pub fn belongs(&self, unit: usize) -> impl Fn(VariableId) -> bool + use<> {
-        let mut other = vec![false; self.graph.variables()];
-        for (at, mark) in self.unit_of.iter().enumerate() {
-            other[at] = mark.is_some_and(|of| of != unit);
-        }
-        move |variable| !other[variable.0]
+    /// The network of each unit by itself, as it is before anything was seen: `told` is what is known
+    /// then.
+    pub fn unit_parts(&self, told: &Evidence) -> Vec<Part> {
+        let of = |variable: VariableId| self.unit_of.get(variable.0).copied().flatten();
+        self.graph.parts(self.units.len(), &of, told)
     }
 
     /// The two strands of an animal at a unit, in a state of its variable there.

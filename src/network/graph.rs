@@ -21,7 +21,7 @@ pub enum Source {
     Slot(usize),
 }
 
-#[derive(Clone, Copy, Debug)]
+#[derive(Clone, Copy, Debug, PartialEq)]
 struct Factor {
     scope: (usize, usize),
     source: Source,
@@ -32,7 +32,7 @@ struct Factor {
 /// The joint weight of a configuration is the product of all factors and of the likelihood that
 /// the [`Evidence`](super::Evidence) gives to each variable's state. Tables are row-major over
 /// the factor's scope, the first variable slowest.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq)]
 pub struct FactorGraph {
     states: Vec<usize>,
     copies: Vec<u32>,
@@ -149,29 +149,6 @@ impl FactorGraph {
     /// The numbers of a shared table.
     pub fn values(&self, table: TableId) -> &[f64] {
         &self.tables[table.0]
-    }
-
-    /// The graph of some of its variables and the factors that join no others, and where each
-    /// variable went.
-    ///
-    /// The slots of the new graph are its own, and neutral.
-    pub fn part(&self, keep: impl Fn(VariableId) -> bool) -> (Self, Vec<Option<VariableId>>) {
-        let (tables, left_out) = (self.tables.clone(), self.left_out);
-        let mut part = FactorGraph { tables, left_out, ..FactorGraph::default() };
-        let place: Vec<Option<VariableId>> = (0..self.variables())
-            .map(VariableId)
-            .map(|v| keep(v).then(|| part.copies_of_variable(self.states(v), self.copies(v))))
-            .collect();
-        for factor in self.factors() {
-            let scope: Option<Vec<VariableId>> =
-                self.scope(factor).iter().map(|v| place[v.0]).collect();
-            match (scope, self.source(factor)) {
-                (Some(scope), Source::Table(table)) => drop(part.factor(&scope, table)),
-                (Some(scope), Source::Slot(_)) => drop(part.slot(&scope)),
-                (None, _) => {}
-            }
-        }
-        (part, place)
     }
 
     /// For each variable the lowest variable it hangs together with through factors.

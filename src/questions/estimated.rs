@@ -165,7 +165,7 @@ struct View<'a> {
     colony: &'a Colony,
     net: &'a ColonyNetwork,
     found: &'a Estimates,
-    priors: &'a Priors<'a>,
+    priors: &'a Priors,
 }
 
 impl View<'_> {
@@ -176,7 +176,7 @@ impl View<'_> {
         let marginal = self.found.marginal(variable);
         let own = |weights: Vec<f64>| locus.in_own_alleles(sex, &weights);
         let values = |own: Vec<(_, f64)>| own.into_iter().map(|(_, value)| value).collect();
-        let prior = own(self.priors.of(animal, gene));
+        let prior = own(self.priors.of(self.net, animal, gene));
         // Errors of states that are one genotype are added up, which is never too little.
         let error = own(net.by_genotype(animal, gene, self.found.error(variable)));
         GenotypeAnswer {
@@ -200,7 +200,7 @@ impl View<'_> {
                 |values: &[f64]| self.net.by_genotype(answer.animal, answer.gene, values);
             let posterior = by_genotype(self.found.marginal(variable));
             let errors = by_genotype(self.found.error(variable));
-            let before = self.priors.of(answer.animal, answer.gene);
+            let before = self.priors.of(self.net, answer.animal, answer.gene);
             for proposition in Proposition::all(answer.animal, locus) {
                 let after = proposition.chance(locus, &posterior);
                 if !super::genotypes::worth_telling(after, after) {

@@ -62,6 +62,9 @@ const ASIDE: usize = 40_000_000;
 /// Warning: smallest clutch tail probability × number of clutches < 0.01, which a sound colony
 /// meets at most once in a hundred.
 pub(super) fn surprise(model: &Model<'_>) -> Option<ClutchFit> {
+    if model.colony.clutch_ids().all(|clutch| called(model.colony, clutch).is_empty()) {
+        return None;
+    }
     let fits = fit(model, ASIDE)?;
     let clutches = fits.len() as f64;
     let worst = fits.into_iter().min_by(|a, b| a.tail.total_cmp(&b.tail))?;

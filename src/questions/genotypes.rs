@@ -1,5 +1,7 @@
 //! What does each animal carry?
 
+use rayon::prelude::*;
+
 use super::because::{PROVEN, assumptions, because, clutches_of, floor};
 use super::fit::{class_called, own_call};
 use super::ladder::ladder;
@@ -11,13 +13,16 @@ use super::{
     Suspected, Unanswerable,
 };
 use crate::genetics::count_sheet;
-use crate::network::Grouping;
+use crate::network::{ColonyNetwork, Grouping};
 use crate::records::{
     AnimalId, Assumptions, Candidate, ClutchId, Colony, GeneId, Genotype, Inheritance, Origin,
 };
 
 /// A proposition is told when its chance lies between these, or moved by more than the lower.
 const WORTH_TELLING: std::ops::RangeInclusive<f64> = 0.02..=0.98;
+
+/// Answers for fewer animals are made on one thread.
+const ANIMALS_A_THREAD: usize = 500;
 
 /// What is asked: all, or some animals and genes; and whether to explain.
 #[derive(Clone, Debug, PartialEq)]
@@ -222,8 +227,8 @@ pub(super) fn with_known_rates(
     let resolved = super::belief::resolve_units(case.colony, case.units.as_deref(), asked.memory)?;
     let colony = resolved.colony.as_ref();
     let case = Case { colony, ..case.clone() };
-    match Model::solve_case(case.clone(), Grouping::Siblings, asked.memory) {
-        Ok(mut model) => Ok(answer(&mut model, asked, &resolved.divided, warn)),
+    match with_priors(case.clone(), asked.memory) {
+        Ok((mut model, priors)) => Ok(answer(&mut model, &priors, asked, &resolved.divided, warn)),
         Err(Unanswerable::TooLarge { needed, allowed }) => match asked.estimate {
             Some(seed) => {
                 super::estimated::genotypes(case, asked, &resolved.divided, (seed, needed))
@@ -234,22 +239,33 @@ pub(super) fn with_known_rates(
     }
 }
 
+/// A model that has been run on all records, and what was known before them.
+pub(super) fn with_priors(
+    case: Case<'_>,
+    memory: u64,
+) -> Result<(Model<'_>, Priors), Unanswerable> {
+    let priors = |net: &ColonyNetwork| Priors::new(net, memory);
+    Model::solve_beside(case, Grouping::Siblings, memory, priors)
+}
+
 /// The answer of a model that has been run on all records.
 pub(super) fn answer(
     model: &mut Model<'_>,
+    priors: &Priors,
     asked: &Asked,
     divided: &[Divided],
     warn: bool,
 ) -> GenotypesAnswer {
     let colony = model.colony;
-    let priors = Priors::new(&model.net, asked.memory);
     let named = |id: &AnimalId| colony.animal(*id).id.is_some() && asked.wants(colony, *id);
-    let mut answers = Vec::new();
-    for animal in colony.animal_ids().filter(named) {
-        for gene in known_genes(colony).filter(|gene| asked.wants_gene(*gene)) {
-            answers.push(genotype_answer(model, &priors, animal, gene));
-        }
-    }
+    let animals: Vec<AnimalId> = colony.animal_ids().filter(named).collect();
+    let genes: Vec<GeneId> = known_genes(colony).filter(|gene| asked.wants_gene(*gene)).collect();
+    let of_animal = |animal: &AnimalId| {
+        genes.iter().map(|gene| genotype_answer(model, priors, *animal, *gene)).collect()
+    };
+    let answers: Vec<Vec<GenotypeAnswer>> =
+        animals.par_iter().with_min_len(ANIMALS_A_THREAD).map(of_animal).collect();
+    let answers = answers.into_iter().flatten().collect::<Vec<_>>();
     let stories = if asked.explain { stories(model, &answers) } else { Vec::new() };
     GenotypesAnswer {
         method: Method::Exact,
@@ -296,7 +312,7 @@ fn sires(model: &Model<'_>, asked: &Asked) -> Vec<SireAnswer> {
 
 fn genotype_answer(
     model: &Model<'_>,
-    priors: &Priors<'_>,
+    priors: &Priors,
     animal: AnimalId,
     gene: GeneId,
 ) -> GenotypeAnswer {
@@ -307,7 +323,7 @@ fn genotype_answer(
         model.net.by_sex(animal, gene, &marginal)
     };
     let own = |weights: Vec<f64>| locus.in_own_alleles(sex, &weights);
-    let prior = own(priors.of(animal, gene));
+    let prior = own(priors.of(&model.net, animal, gene));
     GenotypeAnswer {
         animal,
         gene,

@@ -2,9 +2,10 @@
 
 use super::customary::Customs;
 use super::fit::own_call;
-use super::genotypes::{answer, genotypes, steps};
+use super::genotypes::{answer, genotypes, steps, with_priors};
 use super::label_claims::{decide, usefulness};
 use super::ladder::ladder;
+use super::model::Case;
 use super::{
     Asked, Caution, ClutchFit, Copies, Customary, Divided, GenotypeAnswer, GenotypesAnswer, Method,
     Model, Proposition, SireAnswer, Step, StepRole, Unanswerable,
@@ -12,7 +13,6 @@ use super::{
 use crate::genetics::{
     FounderEvidence, GeneCall, Locus, call_sheets, founder_term, reading_likelihood,
 };
-use crate::network::Grouping;
 use crate::records::{
     AnimalId, Assumptions, Call, Candidate, Colony, GeneId, Genotype, Inheritance, Origin,
 };
@@ -129,8 +129,8 @@ pub fn labels(colony: &Colony, asked: &Asked, level: f64) -> Result<LabelsAnswer
     }
     let resolved = super::belief::resolve(colony, asked.memory)?;
     let colony = resolved.colony.as_ref();
-    let mut model = Model::solve(colony, Grouping::Siblings, asked.memory)?;
-    let answer = answer(&mut model, &quick, &resolved.divided, true);
+    let (mut model, priors) = with_priors(Case::of(colony), asked.memory)?;
+    let answer = answer(&mut model, &priors, &quick, &resolved.divided, true);
     let mut labels = drafts(colony, asked, &answer);
     climb(&model, &mut labels);
     Ok(finish(colony, asked, answer, labels, level))

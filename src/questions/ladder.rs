@@ -59,6 +59,11 @@ pub(super) fn climb(
     visit: impl FnMut(&mut Height<'_>),
 ) -> Option<Vec<ClutchId>> {
     let ground = Ground { colony: model.colony, net: &model.net, memory: model.memory };
+    // With everything known fewer states are left than on the way: a plan for the way is not even
+    // made where what is left is too much.
+    if work(&items_by_clutch(&ground, &model.tree), &model.tree) > multiplications {
+        return None;
+    }
     climb_from(&ground, multiplications, |_| (), visit).ok()
 }
 
@@ -88,11 +93,7 @@ pub(super) fn climb_from(
     })?;
     let clutches = in_date_order(ground.colony);
     let by_clutch = items_by_clutch(ground, &tree);
-    let work_of = |components: &Vec<usize>| -> usize {
-        components.iter().map(|at| tree.multiplications_of(*at)).sum()
-    };
-    let needed: usize = by_clutch.iter().map(|(_, components)| work_of(components)).sum();
-    if needed > multiplications {
+    if work(&by_clutch, &tree) > multiplications {
         return Err(Stopped::TooLong);
     }
     let impossible = |_| Stopped::Impossible;
@@ -111,8 +112,16 @@ pub(super) fn climb_from(
     Ok(clutches)
 }
 
-/// The items of each clutch, and the parts of the network they touch.
-fn items_by_clutch(ground: &Ground<'_>, tree: &JunctionTree) -> Vec<(Vec<usize>, Vec<usize>)> {
+/// Multiplications of counting in clutch after clutch, about.
+fn work(by_clutch: &[ClutchItems], tree: &JunctionTree) -> usize {
+    let components = by_clutch.iter().flat_map(|(_, components)| components);
+    components.map(|at| tree.multiplications_of(*at)).sum()
+}
+
+/// The items of a clutch, and the parts of the network they touch.
+type ClutchItems = (Vec<usize>, Vec<usize>);
+
+fn items_by_clutch(ground: &Ground<'_>, tree: &JunctionTree) -> Vec<ClutchItems> {
     let mut by_clutch = vec![(Vec::new(), Vec::new()); ground.colony.clutches.len()];
     for (at, item) in ground.net.items.iter().enumerate() {
         if let Some(clutch) = item.clutch {

@@ -48,6 +48,9 @@ impl<'a> Case<'a> {
     }
 }
 
+/// Networks of fewer variables are worked out on one thread: starting another takes longer.
+pub(super) const WORTH_A_THREAD: usize = 4_000;
+
 /// The network of a colony, planned and run on all its records.
 #[derive(Clone, Debug)]
 pub struct Model<'a> {
@@ -91,25 +94,32 @@ impl<'a> Model<'a> {
         memory: u64,
     ) -> Result<Self, Unanswerable> {
         let colony = case.colony;
-        let net = match case.units {
-            None => assemble_within(colony, grouping, memory),
-            Some(units) => assemble_units(colony, units, grouping, memory),
-        };
-        let mut evidence = net.all_evidence();
-        for (animal, gene, class) in &case.certain {
-            net.certainly_shows(*animal, *gene, *class, &mut evidence);
-        }
-        let impossible = || super::impossible::impossible(colony, memory);
-        let tree = match JunctionTree::plan(&net.graph, &evidence, memory) {
-            Ok(tree) => tree,
-            Err(NoPlan::Impossible(_)) => return Err(impossible()),
-            Err(NoPlan::TooLarge { needed }) => {
-                return Err(Unanswerable::TooLarge { needed, allowed: memory });
-            }
-        };
-        let mut work = tree.workspace();
-        work.run(&tree, &evidence).map_err(|_| impossible())?;
+        let (net, evidence) = network(case, grouping, memory);
+        let (tree, work) = plan_and_run(colony, &net, &evidence, memory)?;
         Ok(Model { colony, net, tree, evidence, work, memory })
+    }
+
+    /// The same, and something else that can be worked out from the network at the same time.
+    ///
+    /// # Errors
+    ///
+    /// As [`Model::solve`].
+    pub(super) fn solve_beside<T: Send>(
+        case: Case<'a>,
+        grouping: Grouping,
+        memory: u64,
+        beside: impl FnOnce(&ColonyNetwork) -> T + Send,
+    ) -> Result<(Self, T), Unanswerable> {
+        let colony = case.colony;
+        let (net, evidence) = network(case, grouping, memory);
+        let solved = || plan_and_run(colony, &net, &evidence, memory);
+        let (solved, other) = if net.graph.variables() < WORTH_A_THREAD {
+            (solved(), beside(&net))
+        } else {
+            rayon::join(solved, || beside(&net))
+        };
+        let (tree, work) = solved?;
+        Ok((Model { colony, net, tree, evidence, work, memory }, other))
     }
 
     /// Log of the probability of all records.
@@ -122,6 +132,38 @@ impl<'a> Model<'a> {
         let marginal = self.work.marginal(&self.tree, self.net.variable(animal, gene));
         self.net.by_genotype(animal, gene, &marginal)
     }
+}
+
+/// The network of a case, and all that is known.
+fn network(case: Case<'_>, grouping: Grouping, memory: u64) -> (ColonyNetwork, Evidence) {
+    let net = match case.units {
+        None => assemble_within(case.colony, grouping, memory),
+        Some(units) => assemble_units(case.colony, units, grouping, memory),
+    };
+    let mut evidence = net.all_evidence();
+    for (animal, gene, class) in &case.certain {
+        net.certainly_shows(*animal, *gene, *class, &mut evidence);
+    }
+    (net, evidence)
+}
+
+fn plan_and_run(
+    colony: &Colony,
+    net: &ColonyNetwork,
+    evidence: &Evidence,
+    memory: u64,
+) -> Result<(JunctionTree, Workspace), Unanswerable> {
+    let impossible = || super::impossible::impossible(colony, memory);
+    let tree = match JunctionTree::plan(&net.graph, evidence, memory) {
+        Ok(tree) => tree,
+        Err(NoPlan::Impossible(_)) => return Err(impossible()),
+        Err(NoPlan::TooLarge { needed }) => {
+            return Err(Unanswerable::TooLarge { needed, allowed: memory });
+        }
+    };
+    let mut work = tree.workspace();
+    work.run(&tree, evidence).map_err(|_| impossible())?;
+    Ok((tree, work))
 }
 
 /// Natural log of the weight of evidence; minus infinity when it cannot be.

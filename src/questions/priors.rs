@@ -1,111 +1,103 @@
 //! What is known of each animal before anything was seen.
 
-use crate::inference::{Estimates, JunctionTree, NoPlan, Sampling, Workspace, estimate};
-use crate::network::{ColonyNetwork, Evidence, VariableId};
+use rustc_hash::FxHashMap;
+
+use crate::inference::{Domains, Estimates, JunctionTree, NoPlan, Sampling, estimate};
+use crate::network::{ColonyNetwork, Evidence, FactorGraph, Part, VariableId};
 use crate::records::{AnimalId, GeneId};
 
 /// The distribution of every animal before any look, call, reading or egg count.
 ///
 /// For a founder its starting term; otherwise what parentage and statements alone give.
-pub(super) struct Priors<'a> {
-    net: &'a ColonyNetwork,
-    runs: Runs,
+///
+/// METHOD: before anything was seen a gene says nothing of the others, so each unit is run by itself;
+/// units of the same structure share a plan.
+pub(super) struct Priors {
+    /// Where the chances of each variable begin in `chances`.
+    starts: Vec<Option<u32>>,
+    chances: Vec<f64>,
+    /// Sampled, where the tables of a unit would be too large.
+    estimated: Option<Box<Estimates>>,
+    /// Whether some unit was too large.
+    missing: bool,
 }
 
-enum Runs {
-    /// All genes at once.
-    Whole(Option<Box<Run>>),
-    /// METHOD: before anything was seen a gene says nothing of the others, so where doubtful sires
-    /// tie all genes into cliques that are too large, each unit is run without the others.
-    ByUnit(Vec<Option<(Run, Vec<Option<VariableId>>)>>),
-    /// Sampled, where not even that fits.
-    Estimated(Box<Estimates>),
-}
-
-struct Run {
-    tree: JunctionTree,
-    work: Workspace,
-}
-
-impl Runs {
-    fn by_unit(net: &ColonyNetwork, told: &Evidence, memory: u64) -> Self {
-        let units = 0..net.units.len();
-        Runs::ByUnit(units.map(|unit| of_unit(net, told, unit, memory)).collect())
-    }
-}
-
-impl Run {
-    fn marginal(&self, variable: VariableId) -> Vec<f64> {
-        self.work.marginal(&self.tree, variable)
-    }
-}
-
-impl<'a> Priors<'a> {
-    pub(super) fn new(net: &'a ColonyNetwork, memory: u64) -> Self {
+impl Priors {
+    pub(super) fn new(net: &ColonyNetwork, memory: u64) -> Self {
         let told = net.told_evidence();
-        let runs = match JunctionTree::plan(&net.graph, &told, memory) {
-            Ok(tree) => Runs::Whole(run(tree, &told).map(Box::new)),
-            Err(NoPlan::Impossible(_)) => Runs::Whole(None),
-            Err(NoPlan::TooLarge { .. }) => Runs::by_unit(net, &told, memory),
-        };
-        Priors { net, runs }
+        let starts = vec![None; net.graph.variables()];
+        let mut priors = Priors { starts, chances: Vec::new(), estimated: None, missing: false };
+        let mut plans: Vec<(FactorGraph, Domains, JunctionTree)> = Vec::new();
+        for Part { graph, place } in net.unit_parts(&told) {
+            let mut evidence = Evidence::neutral(&graph);
+            for (whole, own) in &place {
+                evidence.likelihood_mut(*own).copy_from_slice(told.likelihood(*whole));
+            }
+            let domains = Domains::shrink(&graph, &evidence);
+            let known = plans.iter().position(|(g, d, _)| *d == domains && *g == graph);
+            let at = known.or_else(|| {
+                let tree = JunctionTree::plan_for(&graph, &domains, memory);
+                priors.missing |= matches!(tree, Err(NoPlan::TooLarge { .. }));
+                plans.push((graph, domains, tree.ok()?));
+                Some(plans.len() - 1)
+            });
+            if let Some(at) = at {
+                priors.take(&plans[at].2, &evidence, &place);
+            }
+        }
+        priors
+    }
+
+    /// Runs one unit and keeps the chances of its variables.
+    fn take(
+        &mut self,
+        tree: &JunctionTree,
+        evidence: &Evidence,
+        place: &[(VariableId, VariableId)],
+    ) {
+        let mut work = tree.workspace();
+        if work.run(tree, evidence).is_err() {
+            return;
+        }
+        let mut started: FxHashMap<VariableId, u32> = FxHashMap::default();
+        for (whole, own) in place {
+            let start = *started.entry(*own).or_insert_with(|| {
+                let start = self.chances.len() as u32;
+                self.chances.extend(work.marginal(tree, *own));
+                start
+            });
+            self.starts[whole.0] = Some(start);
+        }
     }
 
     /// The same, sampled where the tables of a unit would be too large.
-    pub(super) fn or_estimated(net: &'a ColonyNetwork, how: &Sampling) -> Self {
-        let exact = Priors::new(net, how.memory);
-        let missing = match &exact.runs {
-            Runs::ByUnit(units) => units.iter().any(Option::is_none),
-            _ => false,
-        };
-        if missing && let Ok(found) = estimate(&net.graph, &net.told_evidence(), how) {
-            return Priors { net, runs: Runs::Estimated(Box::new(found)) };
+    pub(super) fn or_estimated(net: &ColonyNetwork, how: &Sampling) -> Self {
+        let mut priors = Priors::new(net, how.memory);
+        if priors.missing {
+            let found = estimate(&net.graph, &net.told_evidence(), how);
+            priors.estimated = found.ok().map(Box::new);
         }
-        exact
+        priors
     }
 
     /// For each genotype of the locus; not a number where it cannot be worked out.
-    pub(super) fn of(&self, animal: AnimalId, gene: GeneId) -> Vec<f64> {
-        let unknown = || vec![f64::NAN; self.net.locus(gene).genotypes.len()];
-        let weights = self.net.founder_term(animal, gene).or_else(|| {
-            let variable = self.net.variable(animal, gene);
-            let marginal = match &self.runs {
-                Runs::Whole(run) => run.as_ref()?.marginal(variable),
-                Runs::Estimated(estimates) => estimates.marginal(variable).to_vec(),
-                Runs::ByUnit(units) => {
-                    let (run, place) = units[self.net.unit(gene)].as_ref()?;
-                    run.marginal(place[variable.0]?)
+    pub(super) fn of(&self, net: &ColonyNetwork, animal: AnimalId, gene: GeneId) -> Vec<f64> {
+        let mut weights = net.founder_term(animal, gene).unwrap_or_else(|| {
+            let variable = net.variable(animal, gene);
+            match (&self.estimated, self.starts[variable.0]) {
+                (Some(found), _) => net.by_genotype(animal, gene, found.marginal(variable)),
+                (None, Some(start)) => {
+                    let len = net.graph.states(variable);
+                    let chances = &self.chances[start as usize..start as usize + len];
+                    net.by_genotype(animal, gene, chances)
                 }
-            };
-            Some(self.net.by_genotype(animal, gene, &marginal))
+                (None, None) => vec![f64::NAN; net.locus(gene).genotypes.len()],
+            }
         });
-        let weights = weights.unwrap_or_else(unknown);
         let total: f64 = weights.iter().sum();
-        weights.iter().map(|weight| weight / total).collect()
+        weights.iter_mut().for_each(|weight| *weight /= total);
+        weights
     }
-}
-
-fn run(tree: JunctionTree, evidence: &Evidence) -> Option<Run> {
-    let mut work = tree.workspace();
-    work.run(&tree, evidence).ok()?;
-    Some(Run { tree, work })
-}
-
-fn of_unit(
-    net: &ColonyNetwork,
-    told: &Evidence,
-    unit: usize,
-    memory: u64,
-) -> Option<(Run, Vec<Option<VariableId>>)> {
-    let (graph, place) = net.graph.part(net.belongs(unit));
-    let mut evidence = Evidence::neutral(&graph);
-    for (whole, part) in place.iter().enumerate() {
-        if let Some(part) = part {
-            evidence.weigh(*part, told.likelihood(VariableId(whole)));
-        }
-    }
-    let tree = JunctionTree::plan(&graph, &evidence, memory).ok()?;
-    Some((run(tree, &evidence)?, place))
 }
 
 #[cfg(test)]
@@ -129,17 +121,19 @@ mod tests {
             };
             let Ok((colony, _)) = sample_colony(&params, seed) else { continue };
             let net = assemble(&colony, Grouping::Siblings);
-            let whole = Priors::new(&net, 1 << 22);
-            if !matches!(whole.runs, Runs::Whole(Some(_))) {
-                continue;
-            }
-            let runs = Runs::by_unit(&net, &net.told_evidence(), 1 << 22);
-            let apart = Priors { net: &net, runs };
+            let priors = Priors::new(&net, 1 << 22);
+            let told = net.told_evidence();
+            let Ok(tree) = JunctionTree::plan(&net.graph, &told, 1 << 22) else { continue };
+            let Ok(whole) = tree.calibrate(&told) else { continue };
             for animal in colony.animal_ids().filter(|id| colony.animal(*id).id.is_some()) {
                 for gene in colony.gene_ids() {
-                    let pairs = whole.of(animal, gene).into_iter().zip(apart.of(animal, gene));
+                    let marginal = whole.marginal(net.variable(animal, gene));
+                    let weights = net.by_genotype(animal, gene, &marginal);
+                    if net.founder_term(animal, gene).is_some() {
+                        continue;
+                    }
                     compared += 1;
-                    for (one, other) in pairs {
+                    for (one, other) in weights.iter().zip(priors.of(&net, animal, gene)) {
                         assert!((one - other).abs() < 1e-12, "seed {seed}: {one} {other}");
                     }
                 }

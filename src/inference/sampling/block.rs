@@ -74,8 +74,9 @@ impl Block {
         }
         let mut own = Evidence::neutral(&graph);
         free.iter().for_each(|(out, here)| own.weigh(*here, evidence.likelihood(*out)));
-        let allowed = free.iter().map(|(out, _)| domains.allowed(*out).to_vec()).collect();
-        let tree = JunctionTree::plan_for(&graph, &Domains::of(allowed), u64::MAX);
+        let allowed: Vec<Vec<u32>> =
+            free.iter().map(|(out, _)| domains.allowed(*out).to_vec()).collect();
+        let tree = JunctionTree::plan_for(&graph, &Domains::of(&allowed), u64::MAX);
         let tree = tree.map_err(|why| match why {
             NoPlan::Impossible(impossible) => NoEstimate::Impossible(impossible),
             NoPlan::TooLarge { needed } => NoEstimate::TooLarge { needed },

@@ -3,10 +3,12 @@
 use std::borrow::Cow;
 use std::ops::Range;
 
+use rayon::prelude::*;
 use toml::Spanned;
 use toml::de::{DeFloat, DeInteger, DeTable, DeValue};
 
 use super::reader::{Reader, short};
+use super::stretches;
 use super::tree::{Entry, Node, Span, Table, Value};
 
 /// Mistakes of the notation that spoil one value and nothing around it.
@@ -18,6 +20,10 @@ const LOCAL: [&str; 4] =
 /// A key written twice is reported and the first one kept, and a value that cannot be read is
 /// passed over, so that the rest is still checked.
 pub(super) fn parse<'t>(reader: &mut Reader, text: &'t str, shift: usize) -> Option<Node<'t>> {
+    in_stretches(text, shift).or_else(|| whole(reader, text, shift))
+}
+
+fn whole<'t>(reader: &mut Reader, text: &'t str, shift: usize) -> Option<Node<'t>> {
     let body = &text[shift..];
     let (root, errors) = DeTable::parse_recoverable(body);
     let mut sound = true;
@@ -50,6 +56,28 @@ pub(super) fn parse<'t>(reader: &mut Reader, text: &'t str, shift: usize) -> Opt
     let converter = Converter { text, shift };
     let span = converter.span(root.span());
     sound.then(|| Node { span, value: Value::Table(converter.table(root.into_inner())) })
+}
+
+/// Parses stretches of a large file at the same time; `None` for a small one, or where anything at all
+/// speaks against it.
+fn in_stretches<'t>(text: &'t str, shift: usize) -> Option<Node<'t>> {
+    let cuts = stretches::cuts(&text[shift..]);
+    if cuts.is_empty() {
+        return None;
+    }
+    let starts: Vec<usize> = std::iter::once(0).chain(cuts).map(|cut| shift + cut).collect();
+    let ends = starts[1..].iter().copied().chain([text.len()]);
+    let bounds: Vec<(usize, usize)> = starts.iter().copied().zip(ends).collect();
+    let parsed = bounds.par_iter().map(|(start, end)| {
+        let (root, errors) = DeTable::parse_recoverable(&text[*start..*end]);
+        let converter = Converter { text, shift: *start };
+        errors.is_empty().then(|| converter.table(root.into_inner()))
+    });
+    let tables: Option<Vec<Table<'t>>> = parsed.collect();
+    let table = stretches::joined(text, tables?)?;
+    // The place of the whole file is its beginning, however it is parsed.
+    let span = Span { start: shift, end: shift };
+    Some(Node { span, value: Value::Table(table) })
 }
 
 /// What most often lies behind a line that cannot be read.
@@ -133,5 +161,62 @@ fn day(date: &toml::value::Datetime) -> Value<'static> {
         (Some(day), None) => Value::Day(i32::from(day.year), day.month, day.day),
         (Some(_), Some(_)) => Value::Other("a date with a time of day"),
         (None, _) => Value::Other("a time of day"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::fmt::Write;
+
+    use super::*;
+
+    /// Records of some 700 kB: animals, then clutches with young, then what stands behind them.
+    fn large(before: &str, behind: &str) -> String {
+        let mut text =
+            format!("title = \"large\"\n{before}\n[gene.a]\ninheritance = \"recessive\"\n");
+        for at in 0..4_000 {
+            let _ = writeln!(text, "[[animal]]\nid = \"f{at}\"\nlooks = [\"a\"] # [[clutch]]");
+        }
+        for at in 0..4_000 {
+            let _ =
+                writeln!(text, "[[clutch]]\nid = \"c{at}\"\ndam = \"f{at}\"\n[[clutch.hatchling]]");
+            let _ =
+                writeln!(text, "id = \"y{at}\"\nreadings = [{{ gene = \"a\", result = \"+/a\" }}]");
+        }
+        text + behind
+    }
+
+    fn both(text: &str) -> (Option<String>, Option<String>) {
+        let mut reader = Reader::new(text.as_bytes(), 0);
+        let value = |node: Node| format!("{:?}", node.value);
+        let one = in_stretches(text, 0).map(value);
+        (one, whole(&mut reader, text, 0).filter(|_| reader.errors.is_empty()).map(value))
+    }
+
+    #[test]
+    fn stretches_give_the_same_tree_with_the_same_places() {
+        for behind in ["", "[assume]\nmisread = 0.01\n", "[[animal]]\nid = \"last\"\n"] {
+            let (stretches, whole) = both(&large("", behind));
+            assert!(stretches.is_some());
+            assert!(stretches == whole, "{behind}");
+        }
+    }
+
+    #[test]
+    fn what_is_wrong_in_the_whole_is_never_sound_in_stretches() {
+        let note = format!("note = \"\"\"{}\"\"\"", "\n[[clutch]]\n".repeat(60_000));
+        let broken = ["clutch = []", "animal = [{ id = \"x\" }]", "clutch = [[1]]", "clutch = 1"];
+        for before in broken {
+            assert_eq!(both(&large(before, "")), (None, None), "{before}");
+        }
+        for behind in ["[gene.a]\n", "[clutch]\n", "[[clutch]]\nid = 1 2\n", "[[gene]]\n"] {
+            assert_eq!(both(&large("", behind)), (None, None), "{behind}");
+        }
+        // Sound, but only as a whole.
+        let (stretches, whole) = both(&large("", &format!("[[clutch]]\n{note}\n")));
+        assert!(stretches.is_none() && whole.is_some());
+        let (stretches, whole) = both(&large("", "[gene.b]\ninheritance = \"dominant\"\n"));
+        assert!(stretches.is_none() && whole.is_some());
+        assert_eq!(both("title = \"small\"").0, None);
     }
 }

@@ -33,8 +33,8 @@ pub(super) fn genotype(
     text: &str,
     span: Span,
 ) -> Option<Genotype> {
-    let parts: Vec<&str> = text.split('/').map(str::trim).collect();
-    let &[first, second] = parts.as_slice() else {
+    let parts = text.split_once('/').filter(|(_, second)| !second.contains('/'));
+    let Some([first, second]) = parts.map(|(first, second)| [first.trim(), second.trim()]) else {
         reader
             .error(span, format!("`{}` is not a genotype", short(text)))
             .help("a genotype is two alleles with a stroke between them, as in `+/+`");
@@ -81,6 +81,9 @@ fn one_copy(
 fn allele(reader: &mut Reader, gene: &Gene, name: &str, span: Span) -> Option<usize> {
     if name == "+" {
         return Some(0);
+    }
+    if let Some(exact) = gene.alleles.iter().position(|allele| allele == name) {
+        return Some(exact + 1);
     }
     let name = normalise(name);
     let other_name = gene.alleles.len() == 1 && (gene.aka.contains(&name) || gene.name == name);

@@ -20,6 +20,7 @@ mod lines;
 mod observation;
 mod reader;
 mod roster;
+mod stretches;
 mod told;
 mod top;
 mod tree;

@@ -202,7 +202,7 @@ fn reading(
     };
     let gene_id = gene?;
     let gene = &words.genes[gene_id.0];
-    let subject = Subject { words, gene, sex };
+    let subject = Subject { words, gene, possible: possible(gene, words.sex_system, sex), sex };
     let kind = match (fields.entry("result"), fields.entry("likelihood")) {
         (Some(result), None) => stated(reader, &subject, fields, result),
         (None, Some(entry)) => {
@@ -228,14 +228,12 @@ fn reading(
 struct Subject<'w> {
     words: &'w Vocabulary,
     gene: &'w Gene,
+    /// Those that an animal of this sex can have.
+    possible: Vec<Genotype>,
     sex: Option<Sex>,
 }
 
 impl Subject<'_> {
-    fn possible(&self) -> Vec<Genotype> {
-        possible(self.gene, self.words.sex_system, self.sex)
-    }
-
     fn name(&self, genotype: Genotype) -> String {
         self.gene.genotype_name(genotype, self.words.sex_system)
     }
@@ -243,7 +241,7 @@ impl Subject<'_> {
     /// A genotype that an animal of this sex can have.
     fn genotype(&self, reader: &mut Reader, text: &str, span: Span) -> Option<Genotype> {
         let found = genotype(reader, self.gene, self.words.sex_system, text, span)?;
-        if self.possible().contains(&found) {
+        if self.possible.contains(&found) {
             return Some(found);
         }
         let sex = if self.sex == Some(Sex::Male) { "male" } else { "female" };
@@ -279,7 +277,7 @@ fn likelihood(
     entry: &Entry,
 ) -> Option<ReadingKind> {
     let before = reader.errors.len();
-    let mut listed: Vec<(Genotype, f64)> = Vec::new();
+    let mut listed: Vec<(Genotype, f64)> = Vec::with_capacity(table.entries.len());
     for entry in &table.entries {
         let found = subject.genotype(reader, &entry.key, entry.key_span);
         let value = reader.amount(&entry.key, &entry.node);
@@ -293,9 +291,9 @@ fn likelihood(
     if reader.errors.len() > before {
         return None;
     }
-    let possible = subject.possible();
     let absent = |genotype: &&Genotype| !listed.iter().any(|(seen, _)| seen == *genotype);
-    let missing: Vec<String> = possible
+    let missing: Vec<String> = subject
+        .possible
         .iter()
         .filter(absent)
         .map(|genotype| format!("`{}`", subject.name(*genotype)))
