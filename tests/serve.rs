@@ -4,6 +4,8 @@
 
 #[path = "serve/client.rs"]
 mod client;
+#[path = "serve/entered.rs"]
+mod entered;
 #[path = "serve/refused.rs"]
 mod refused;
 

@@ -41,6 +41,18 @@ impl Fields {
         own.map(|(_, value)| value.clone()).collect()
     }
 
+    /// What a keeper entered, without what our own pages carry besides.
+    pub fn entered(&self) -> impl Iterator<Item = (&str, &str)> {
+        const OWN: [&str; 9] =
+            ["token", "seen", "do", "part", "new", "lines", "counts", "young", "counted"];
+        let own = |name: &str| {
+            let kept = ["was-", "-was"].iter().any(|part| name.contains(part));
+            OWN.contains(&name) || kept || name.ends_with("-line")
+        };
+        let all = self.0.iter().map(|(name, value)| (name.as_str(), value.as_str()));
+        all.filter(move |(name, value)| !own(name) && !value.trim().is_empty())
+    }
+
     /// A small number, at most `most`; 0 where it is none.
     pub fn number(&self, name: &str, most: usize) -> usize {
         self.get(name).parse::<usize>().unwrap_or(0).min(most)

@@ -75,11 +75,6 @@ impl Open<'_> {
         frame(self.desk, self.sheet)
     }
 
-    /// The form of a clutch, made from this version.
-    pub fn clutch_form(&self, form: &page::ClutchForm, below: &page::Below) -> String {
-        page::clutch_form(self.colony, self.plain, &frame(self.desk, self.sheet), form, below)
-    }
-
     /// The same version, to be tried upon.
     pub fn again(&self) -> Arc<Sheet> {
         self.desk.sheet(&self.sheet.text)

@@ -1,6 +1,6 @@
 //! Changing the assumptions.
 
-use super::clutch_form::{Below, end};
+use super::clutch_form::{Below, FIRST_BUTTON, end};
 use super::frame::Frame;
 use super::widgets::{Drawn, Kind, faults, hidden};
 use crate::presentation::check_text::meaning;
@@ -26,7 +26,7 @@ pub fn assume_form(frame: &Frame, form: &[AssumeForm], below: &Below) -> String 
          <form method=\"post\" action=\"/assume\" autocomplete=\"off\" data-try>",
     );
     html.push_str(&hidden(&[("token", &frame.token), ("seen", &frame.version)]));
-    html.push_str("<button class=\"skip\" name=\"do\" value=\"try\" tabindex=\"-1\" aria-hidden=\"true\">Try it</button>");
+    html.push_str(FIRST_BUTTON);
     for one in form {
         let hint = meaning(&one.key);
         html.push_str(&draw.input(Kind::Decimal, &one.key, &one.key, hint, &one.value));

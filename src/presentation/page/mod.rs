@@ -13,6 +13,7 @@ mod assume_form;
 mod choices;
 mod clutch;
 mod clutch_form;
+mod entered;
 mod frame;
 mod gene;
 mod home;
@@ -31,6 +32,7 @@ pub use clutch::{clutch, clutches};
 pub use clutch_form::{
     Below, CHANGEABLE, ClutchForm, CountForm, CountedForm, YoungForm, clutch_form,
 };
+pub use entered::{entered, field_words};
 pub use frame::{Frame, Here, script, style, together};
 pub use gene::gene;
 pub use home::{Home, home};
