@@ -8,6 +8,8 @@ mod client;
 mod entered;
 #[path = "serve/refused.rs"]
 mod refused;
+#[path = "serve/shown.rs"]
+mod shown;
 
 use std::fs;
 

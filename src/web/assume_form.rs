@@ -61,7 +61,7 @@ fn changes(form: &[AssumeForm]) -> Result<Vec<Change>, Vec<Fault>> {
     let mut changes = Vec::new();
     for one in form.iter().filter(|one| one.value != one.was) {
         let (record, key) = (Record::Assume, one.key.clone());
-        match decimal(&one.key, &one.key, [0.0, 1.0], &one.value, &mut faults) {
+        match decimal(&one.key, page::plain_words(&one.key), [0.0, 1.0], &one.value, &mut faults) {
             Some(value) => changes.push(Change::Set { record, key, value: number(value) }),
             None => changes.push(Change::Clear { record, key }),
         }

@@ -1,5 +1,7 @@
 //! What a form or an address says, name by name.
 
+use percent_encoding::percent_decode_str;
+
 /// The fields of a form, in their order; a name may come several times.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Fields(Vec<(String, String)>);
@@ -60,23 +62,8 @@ impl Fields {
 }
 
 fn decoded(text: &str) -> String {
-    let bytes = text.as_bytes();
-    let mut plain = Vec::with_capacity(bytes.len());
-    let mut at = 0;
-    while at < bytes.len() {
-        let digits = bytes.get(at + 1..at + 3).and_then(|two| std::str::from_utf8(two).ok());
-        let coded = digits.filter(|two| two.bytes().all(|digit| digit.is_ascii_hexdigit()));
-        match (bytes[at], coded.and_then(|two| u8::from_str_radix(two, 16).ok())) {
-            (b'+', _) => plain.push(b' '),
-            (b'%', Some(byte)) => {
-                plain.push(byte);
-                at += 2;
-            }
-            (byte, _) => plain.push(byte),
-        }
-        at += 1;
-    }
-    String::from_utf8_lossy(&plain).into_owned()
+    let blanks = text.replace('+', " ");
+    percent_decode_str(&blanks).decode_utf8_lossy().into_owned()
 }
 
 #[cfg(test)]

@@ -25,9 +25,9 @@ pub fn sound(desk: &Desk) -> Result<Arc<Sheet>, String> {
     let file = desk.file_name();
     let sheet = desk.current().map_err(|error| unreadable(desk, &error))?;
     let Err(errors) = sheet.colony() else { return Ok(sheet) };
-    let first = errors.first().map_or(String::new(), |error| {
-        format!(" (line {}: {})", error.place.line, error.message)
-    });
+    let first = errors
+        .first()
+        .map_or(String::new(), |error| format!(" (line {}: {})", error.place.line, error.message));
     Err(format!(
         "{file} has mistakes just now{first}, so nothing was saved. Mend it in a text editor or, in \
          another tab, on the first page of this program. What you entered is still here: press \
@@ -99,10 +99,8 @@ pub fn as_text(desk: &Desk, fields: &Fields, below: &Below) -> Reply {
         version: String::new(),
         assumed: String::new(),
     };
-    let entered: Vec<(String, String)> = fields
-        .entered()
-        .map(|(name, value)| (page::field_words(name), value.to_owned()))
-        .collect();
+    let entered: Vec<(String, String)> =
+        fields.entered().map(|(name, value)| (page::field_words(name), value.to_owned())).collect();
     let way = "<p class=\"buttons\"><a class=\"button\" href=\"/\">To the first page</a></p>";
     let content = page::part(below) + &page::entered(&entered) + way;
     Reply::html(frame.page(Here::Broken, "Nothing was saved", &content))

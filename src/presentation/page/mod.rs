@@ -14,6 +14,7 @@ mod choices;
 mod clutch;
 mod clutch_form;
 mod entered;
+mod facts;
 mod frame;
 mod gene;
 mod home;
@@ -23,11 +24,12 @@ mod paper;
 mod rows;
 mod trouble;
 mod widgets;
+mod young;
 
 pub use address::{animal as animal_address, clutch as clutch_address, coded};
 pub use animal::{animal, animals, call_words};
 pub use animal_form::{AnimalForm, AnimalWords, animal_form};
-pub use assume_form::{AssumeForm, assume_form};
+pub use assume_form::{AssumeForm, assume_form, plain_words};
 pub use clutch::{clutch, clutches};
 pub use clutch_form::{
     Below, CHANGEABLE, ClutchForm, CountForm, CountedForm, YoungForm, clutch_form,
