@@ -49,7 +49,7 @@ impl Fields {
             ["token", "seen", "do", "part", "new", "lines", "counts", "young", "counted"];
         let own = |name: &str| {
             let kept = ["was-", "-was"].iter().any(|part| name.contains(part));
-            OWN.contains(&name) || kept || name.ends_with("-line")
+            OWN.contains(&name) || kept || name.ends_with("-line") || name.ends_with("-what")
         };
         let all = self.0.iter().map(|(name, value)| (name.as_str(), value.as_str()));
         all.filter(move |(name, value)| !own(name) && !value.trim().is_empty())

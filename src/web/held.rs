@@ -30,8 +30,7 @@ pub fn sound(desk: &Desk) -> Result<Arc<Sheet>, String> {
         .map_or(String::new(), |error| format!(" (line {}: {})", error.place.line, error.message));
     Err(format!(
         "{file} has mistakes just now{first}, so nothing was saved. Mend it in a text editor or, in \
-         another tab, on the first page of this program. What you entered is still here: press \
-         the button again then."
+         another tab, on the first page of this program. What you entered is still here."
     ))
 }
 

@@ -60,7 +60,7 @@ fn a_fit_is_from_0_to_1_in_both_forms() {
     let headers = [("Origin", &*server.origin())];
     for (fit, fine) in [("7", false), ("1.01", false), ("1", true), ("0,25", true)] {
         let form = server.get("/change?id=A1").fields("/change", "try");
-        let form = form.replacen("seen-call=looks", "seen-call=either&seen-second=ash", 1);
+        let form = form.replacen("&seen-call=looks", "&seen-call=either&seen-second=ash", 1);
         let form = form
             .replacen("&seen-first-fit=&", &format!("&seen-first-fit={fit}&"), 1)
             .replacen("&seen-second-fit=&", "&seen-second-fit=0.5&", 1);

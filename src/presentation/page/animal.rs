@@ -103,7 +103,7 @@ fn own_facts(colony: &Colony, plain: &Colony, id: AnimalId, young: &IdentifyAnsw
     }
     let answer = young.hatchlings.iter().find(|one| one.animal == id);
     if let Some(words) = answer.and_then(|one| most_probably(colony, one)) {
-        facts.push(("most probably", words, None));
+        facts.push(("likeliest", words, None));
     }
     let told: Vec<&str> = animal.statements.iter().map(|one| one.text.as_str()).collect();
     if !told.is_empty() {

@@ -41,5 +41,5 @@ pub use home::{Home, home};
 pub use mend_form::{MendForm, mend_form, to_mend};
 pub use outcome::{Done, difference, done, meanwhile, notes, outcome, part, undo};
 pub use paper::{labels, paper};
-pub use trouble::{fault, unanswerable, words, words_plainly};
+pub use trouble::{fault, mistakes, unanswerable, words, words_plainly};
 pub use widgets::Fault;
