@@ -4,8 +4,12 @@
 
 #[path = "serve/client.rs"]
 mod client;
+#[path = "serve/entered.rs"]
+mod entered;
 #[path = "serve/refused.rs"]
 mod refused;
+#[path = "serve/shown.rs"]
+mod shown;
 
 use std::fs;
 
@@ -118,6 +122,9 @@ fn a_broken_file_opens_and_is_mended() {
     let headers = [("Origin", &*server.origin())];
     let refused = server.ask("POST", "/mend", &headers, &half);
     assert_eq!(refused.status, 200, "one mistake is left");
+    let words = refused.words();
+    assert!(words.contains("These mistakes would be left: line "), "{words}");
+    assert!(!words.contains("cannot all be true"), "{words}");
     assert_eq!(server.file(), broken);
     let anyway = half.replacen("do=save", "do=save-anyway", 1);
     assert_eq!(server.ask("POST", "/mend", &headers, &anyway).status, 303);

@@ -6,7 +6,7 @@ use super::check_text::{CAUTIONS, list, wrapped};
 use super::names;
 use super::wording::{chance, coefficient, plain};
 use crate::questions::{Caution, CautionKind};
-use crate::records::{Candidate, ClutchId, Colony, Inheritance};
+use crate::records::{ClutchId, Colony, Inheritance};
 
 /// The section of a text; empty when there is nothing to be said.
 pub(super) fn section(colony: &Colony, cautions: &[Caution]) -> String {
@@ -166,12 +166,8 @@ pub(super) fn pairing(colony: &Colony, clutch: ClutchId) -> String {
         crate::records::Parent::Known(dam) => names::animal(colony, dam),
         crate::records::Parent::Unknown => "an unrecorded dam".to_owned(),
     };
-    let sire = |candidate: &Candidate| match candidate {
-        Candidate::Known(sire) => names::animal(colony, *sire),
-        Candidate::Unknown => "an unrecorded male".to_owned(),
-        Candidate::NoFather => "no father".to_owned(),
-    };
-    let sires: Vec<String> = clutch.siring.candidates.iter().map(|(one, _)| sire(one)).collect();
+    let sires: Vec<String> =
+        clutch.siring.candidates.iter().map(|(one, _)| names::sire(colony, *one)).collect();
     let sires: Vec<&str> = sires.iter().map(String::as_str).collect();
     format!("{dam} × {}", list(&sires, "or"))
 }

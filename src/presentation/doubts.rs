@@ -78,11 +78,7 @@ pub(super) fn sires(colony: &Colony, answers: &[SireAnswer]) -> String {
         candidates.sort_by(|a, b| b.2.total_cmp(&a.2));
         let _ = writeln!(text, "  {whose}");
         for (candidate, before, after) in candidates {
-            let who = match candidate {
-                crate::records::Candidate::Unknown => "an unrecorded male".to_owned(),
-                crate::records::Candidate::NoFather => "no father".to_owned(),
-                known => names::candidate(colony, known),
-            };
+            let who = names::sire(colony, candidate);
             let line = format!(
                 "{who}: {}; {} before the young were looked at",
                 chance(after),

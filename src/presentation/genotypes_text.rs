@@ -5,7 +5,9 @@ use std::fmt::Write;
 use super::check_text::{in_two, wrapped};
 use super::names;
 use super::wording::{chance, likelihood_word, multiplier, odds, percent, plain};
-use crate::questions::{Because, Copies, Floor, GenotypesAnswer, Step, StepRole, Story, Young};
+use crate::questions::{
+    Because, Copies, Floor, GenotypesAnswer, IN_DOUBT, Step, StepRole, Story, Young,
+};
 use crate::records::{
     AnimalId, Call, ClutchId, Colony, GeneId, Genotype, Hidden, Inheritance, Origin,
 };
@@ -14,8 +16,6 @@ use crate::records::{
 const NEGLIGIBLE: f64 = 0.02;
 /// A young that was not bred is no news where its chance is nearer to 0 or 1 than this.
 const SETTLED: f64 = 0.001;
-/// Between these a floor matters: outside of them nobody asks for more eggs.
-const IN_DOUBT: std::ops::RangeInclusive<f64> = 0.02..=0.98;
 
 /// What each animal carries, as a breeder reads it.
 pub fn genotypes_text(colony: &Colony, answer: &GenotypesAnswer) -> String {
@@ -133,6 +133,7 @@ pub(super) fn rests_on(colony: &Colony, story: &Story) -> Vec<String> {
 pub(super) fn floor(colony: &Colony, story: &Story) -> Option<String> {
     // Nobody should breed for more lost eggs to learn more of a lethal gene.
     let harmless = colony.gene(story.proposition.gene).lethal.is_empty();
+    // Where nothing is in doubt nobody asks for more eggs.
     let floor = story.floor.filter(|_| harmless && IN_DOUBT.contains(&story.after))?;
     Some(floor_line(colony, story, &floor))
 }

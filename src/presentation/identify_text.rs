@@ -83,7 +83,9 @@ fn tell(colony: &Colony, hatchling: &HatchlingAnswer) -> String {
         let line = format!("{looks}: {}, {word}", chance(identity.probability));
         text.push_str(&wrapped(4, 8, &line));
         if at == 0 {
-            text.push_str(&unseen(colony, visible));
+            for line in unseen(colony, visible) {
+                text.push_str(&wrapped(6, 10, &line));
+            }
             text.push_str(&hidden(colony, visible));
         }
     }
@@ -97,16 +99,14 @@ fn tell(colony: &Colony, hatchling: &HatchlingAnswer) -> String {
     text
 }
 
-/// What the most probable identity may be at genes of which nothing was seen.
-fn unseen(colony: &Colony, visible: &Visible) -> String {
-    let mut text = String::new();
-    for (look, share) in visible.unseen.iter().filter(|(_, share)| *share >= NOT_TOLD) {
+/// What an identity may be at genes of which nothing was seen, in a few words for each look.
+pub(super) fn unseen(colony: &Colony, visible: &Visible) -> Vec<String> {
+    let line = |(look, share): &(Look, f64)| {
         let gene = colony.gene(look.gene);
         let when = if gene.from_age_adult { " when grown" } else { ", which nobody judged" };
-        let line = format!("if so, {}{when}: {}", gene.look_name(look.class), chance(*share));
-        text.push_str(&wrapped(6, 10, &line));
-    }
-    text
+        format!("if so, {}{when}: {}", gene.look_name(look.class), chance(*share))
+    };
+    visible.unseen.iter().filter(|(_, share)| *share >= NOT_TOLD).map(line).collect()
 }
 
 /// What the most probable identity may carry unseen.

@@ -250,11 +250,7 @@ fn sires(colony: &Colony, candidates: &[(Candidate, f64)]) -> String {
     let mut candidates = candidates.to_vec();
     candidates.sort_by(|a, b| b.1.total_cmp(&a.1));
     let one = |(candidate, chance): &(Candidate, f64)| {
-        let who = match candidate {
-            Candidate::Unknown => "an unrecorded male".to_owned(),
-            Candidate::NoFather => "no father".to_owned(),
-            known => names::candidate(colony, *known),
-        };
+        let who = names::sire(colony, *candidate);
         format!("{who} {}", frequency(*chance))
     };
     let list: Vec<String> = candidates.iter().map(one).collect();

@@ -30,6 +30,15 @@ pub fn candidate(colony: &Colony, candidate: Candidate) -> String {
     }
 }
 
+/// A candidate for the sire, in a sentence.
+pub fn sire(colony: &Colony, candidate: Candidate) -> String {
+    match candidate {
+        Candidate::Known(id) => animal(colony, id),
+        Candidate::Unknown => "an unrecorded male".to_owned(),
+        Candidate::NoFather => "no father".to_owned(),
+    }
+}
+
 /// The name of a look.
 pub fn look(colony: &Colony, look: Look) -> &str {
     colony.gene(look.gene).look_name(look.class)

@@ -9,8 +9,8 @@ use super::model::Case;
 use super::priors::Priors;
 use super::propositions::odds;
 use super::{
-    Because, Caution, ClutchFit, Copies, Divided, Estimate, Floor, Method, Model, Proposition,
-    Suspected, Unanswerable,
+    Because, Caution, ClutchFit, Copies, Divided, Estimate, Floor, IN_DOUBT, Method, Model,
+    Proposition, Suspected, Unanswerable,
 };
 use crate::genetics::count_sheet;
 use crate::network::{ColonyNetwork, Grouping};
@@ -18,8 +18,8 @@ use crate::records::{
     AnimalId, Assumptions, Candidate, ClutchId, Colony, GeneId, Genotype, Inheritance, Origin,
 };
 
-/// A proposition is told when its chance lies between these, or moved by more than the lower.
-const WORTH_TELLING: std::ops::RangeInclusive<f64> = 0.02..=0.98;
+/// A proposition is told when it is in doubt, or moved by so much.
+const WORTH_TELLING: f64 = *IN_DOUBT.start();
 
 /// Answers for fewer animals are made on one thread.
 const ANIMALS_A_THREAD: usize = 500;
@@ -380,7 +380,7 @@ fn candidates(model: &Model<'_>, answers: &[GenotypeAnswer]) -> Vec<Proposition>
 }
 
 pub(super) fn worth_telling(before: f64, after: f64) -> bool {
-    WORTH_TELLING.contains(&after) || (after - before).abs() >= *WORTH_TELLING.start()
+    IN_DOUBT.contains(&after) || (after - before).abs() >= WORTH_TELLING
 }
 
 /// Whether the animal's own look settles the proposition, and nothing speaks against it.
@@ -397,7 +397,7 @@ fn plain_to_see(model: &Model<'_>, proposition: Proposition, after: f64) -> bool
         }
     }
     let by_look = proposition.chance(locus, &weights);
-    (by_look == 0.0 || by_look == 1.0) && (by_look - after).abs() < *WORTH_TELLING.start()
+    (by_look == 0.0 || by_look == 1.0) && (by_look - after).abs() < WORTH_TELLING
 }
 
 /// Leaves out "two copies" where it says the same as "a copy", or is settled by the look.

@@ -55,7 +55,7 @@ pub use genotypes::{
 pub use identify::{HatchlingAnswer, IdentifyAnswer, TellApart, identify, identify_at_once};
 pub use identities::{Identity, Visible};
 pub use labels::{Claim, Label, LabelsAnswer, Subject, labels};
-pub use levels::{Conclusion, LEVELS, conclusion};
+pub use levels::{Conclusion, IN_DOUBT, LEVELS, conclusion};
 pub use model::{Method, Model, Unanswerable};
 pub use modes::{
     Decides, DecidingCross, Family, Hypothesis, Mate, ModeAnswer, ModeAsked, ModeFit, ModeOutcome,

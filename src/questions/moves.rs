@@ -2,7 +2,8 @@
 
 use super::propositions::odds;
 use super::{
-    Copies, GenotypeAnswer, GenotypesAnswer, IdentifyAnswer, Identity, ModeAnswer, Proposition,
+    Copies, GenotypeAnswer, GenotypesAnswer, IN_DOUBT, IdentifyAnswer, Identity, ModeAnswer,
+    Proposition,
 };
 use crate::genetics::Mode;
 use crate::records::{AnimalId, Candidate, ClutchId, Colony, GeneId};
@@ -13,8 +14,6 @@ const MOVED: f64 = 0.005;
 const FACTOR: f64 = 1.5;
 /// where the chance is no nearer to 0 or 1 than this.
 const IN_SIGHT: f64 = 0.0005;
-/// A young that was not there before is told of where it is in doubt.
-const IN_DOUBT: std::ops::RangeInclusive<f64> = 0.02..=0.98;
 
 /// The answers to one version of the records.
 #[derive(Clone, Copy, Debug)]
@@ -207,6 +206,7 @@ fn carriers(known: &Known<'_>, after: &Version<'_>) -> Vec<CarrierMoved> {
                 };
                 let worth = match one.before {
                     Some(before) => moved(before, one.after),
+                    // A young that was not there before.
                     None => IN_DOUBT.contains(&one.after),
                 };
                 if worth && any.is_none_or(|any| !double(&any, &one)) {

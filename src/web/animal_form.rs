@@ -6,12 +6,13 @@ use proveout::records::{
     AnimalId, Call, Colony, Look, Observation, Origin, Sex, Status, normalise,
 };
 
-use super::change::{Tried, attempt, kin, part};
+use super::change::{Tried, attempt, kin};
 use super::desk::Desk;
 use super::fields::Fields;
+use super::held::{again, gone, hold, sound};
 use super::pages::{Open, of, with};
 use super::reply::Reply;
-use super::values::{date, decimal, list, looks, text};
+use super::values::{date, either, list, looks, same_lines, text};
 
 /// The form of an animal, or an empty one.
 pub fn show(desk: &Desk, fields: &Fields) -> Reply {
@@ -38,25 +39,34 @@ fn drawn(open: &Open<'_>, form: &AnimalForm, below: &Below) -> Reply {
 
 /// What was entered: tried, or written down.
 pub fn take(desk: &Desk, fields: &Fields) -> Reply {
-    with(desk, |open| {
-        let mut form = read(fields);
-        if let Some(id) = &form.existing {
-            let Some(id) = open.plain.find_animal(&normalise(id)) else {
-                return open
-                    .not_found("There is no animal of that name in these records any more.");
-            };
-            form.hatchling = open.plain.animal(id).origin != Origin::Founder;
+    let entered = read(fields);
+    let draw = |open: &Open<'_>, below: &Below| drawn(open, &of_its_kind(open, &entered), below);
+    let current = match sound(desk) {
+        Ok(current) => current,
+        Err(words) => return hold(desk, fields, words, &draw),
+    };
+    of(desk, &current, |open| {
+        let lost = |id: &&String| open.plain.find_animal(&normalise(id)).is_none();
+        if let Some(id) = entered.existing.as_ref().filter(lost) {
+            return hold(desk, fields, gone("animal", id), &draw);
         }
+        let form = of_its_kind(open, &entered);
         let id = form.existing.clone().unwrap_or_else(|| form.id.clone());
         let first = |colony: &Colony| kin(colony, &id);
         match attempt(desk, open.again(), fields, changes(open.plain, &form), &first) {
             Tried::Saved => {
                 Reply::see(format!("/animal?id={}&done=1", page::coded(&normalise(&id))))
             }
-            Tried::Again(_, below) if fields.get("part") == "1" => part(&below),
-            Tried::Again(sheet, below) => of(desk, &sheet, |open| drawn(open, &form, &below)),
+            Tried::Again(sheet, below) => again(desk, fields, &sheet, &below, &draw),
         }
     })
+}
+
+/// The form of an animal that came in, or of one that hatched here.
+fn of_its_kind(open: &Open<'_>, form: &AnimalForm) -> AnimalForm {
+    let id = form.existing.as_ref().and_then(|id| open.plain.find_animal(&normalise(id)));
+    let hatchling = id.is_some_and(|id| open.plain.animal(id).origin != Origin::Founder);
+    AnimalForm { hatchling, ..form.clone() }
 }
 
 fn fresh() -> AnimalForm {
@@ -73,7 +83,9 @@ fn existing(colony: &Colony, id: AnimalId) -> AnimalForm {
         None => "",
     };
     let hatchling = animal.origin != Origin::Founder;
-    let said: Vec<&str> = animal.statements.iter().map(|one| one.text.as_str()).collect();
+    // A field of one line would lose the line ends of a statement.
+    let line = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+    let said: Vec<String> = animal.statements.iter().map(|one| line(&one.text)).collect();
     let words = AnimalWords {
         sex: sex.to_owned(),
         status: animal.status.word().to_owned(),
@@ -142,12 +154,22 @@ fn read(fields: &Fields) -> AnimalForm {
     };
     let new = fields.get("new") == "1";
     let id = fields.get("id").to_owned();
-    AnimalForm {
-        existing: (!new).then(|| id.clone()),
-        hatchling: false,
-        id,
-        words: words(""),
-        was: words("was-"),
+    let was = words("was-");
+    let mut words = words("");
+    in_place(&mut words.seen, &was.seen);
+    in_place(&mut words.grown, &was.grown);
+    AnimalForm { existing: (!new).then(|| id.clone()), hatchling: false, id, words, was }
+}
+
+/// Gives back the order in which names were written: a browser sends them in that of the form.
+fn in_place(now: &mut YoungForm, was: &YoungForm) {
+    let order = |now: &mut Vec<String>, was: &[String]| {
+        now.sort_by_key(|name| was.iter().position(|one| one == name).unwrap_or(was.len()));
+    };
+    order(&mut now.looks, &was.looks);
+    order(&mut now.unread, &was.unread);
+    for (now, was) in now.either.iter_mut().zip(&was.either) {
+        order(&mut now.0, &was.0);
     }
 }
 
@@ -186,7 +208,7 @@ fn written(form: &AnimalForm, faults: &mut Vec<Fault>) -> Vec<(&'static str, Opt
     if now.status != was.status && (!new || now.status != Status::Kept.word()) {
         keys.push(("status", filled(&now.status)));
     }
-    if now.note != was.note {
+    if !same_lines(&now.note, &was.note) {
         keys.push(("note", filled(&now.note)));
     }
     keys
@@ -197,11 +219,7 @@ fn seen_again(call: &YoungForm) -> YoungForm {
     let unread = call.unread.clone();
     let kept = YoungForm { call: call.call.clone(), unread, ..YoungForm::default() };
     match call.call.as_str() {
-        "looks" => {
-            let mut looks = call.looks.clone();
-            looks.sort();
-            YoungForm { looks, ..kept }
-        }
+        "looks" => YoungForm { looks: call.looks.clone(), ..kept },
         "either" => YoungForm { either: call.either.clone(), ..kept },
         _ => kept,
     }
@@ -216,20 +234,7 @@ fn observed(
     let unread = (!call.unread.is_empty()).then(|| list(&call.unread));
     let (seen, either) = match call.call.as_str() {
         "looks" => (Some(looks(&call.looks)), None),
-        "either" => {
-            let mut one = |place: usize| {
-                let (names, fit) = &call.either[place];
-                let field = format!("{prefix}-{}-fit", ["first", "second"][place]);
-                let what = "How well it fits";
-                let read = decimal(&field, what, [0.0, f64::MAX], fit, faults);
-                if fit.is_empty() {
-                    faults.push(Fault::new(&field, format!("{what}: a number from 0 to 1")));
-                }
-                let fit = Entry::Number(read.unwrap_or_default());
-                Entry::Table(vec![("looks".into(), looks(names)), ("fit".into(), fit)])
-            };
-            (None, Some(Entry::List(vec![one(0), one(1)])))
-        }
+        "either" => (None, Some(either(prefix, "How well it fits", call, faults))),
         _ => (None, None),
     };
     [("looks", seen), ("either", either), ("unread", unread)]

@@ -4,10 +4,11 @@ use proveout::presentation::page::{self, AssumeForm, Below, Fault, Here};
 use proveout::records::edit::{Change, Entry, Record};
 use proveout::records::{Assumptions, Colony};
 
-use super::change::{Tried, attempt, part};
+use super::change::{Tried, attempt};
 use super::desk::Desk;
 use super::fields::Fields;
-use super::pages::{Open, of, with};
+use super::held::{again, hold, sound};
+use super::pages::{Open, with};
 use super::reply::Reply;
 use super::values::decimal;
 
@@ -35,20 +36,24 @@ fn drawn(open: &Open<'_>, form: &[AssumeForm], below: &Below) -> Reply {
 
 /// What was entered: tried, or written down.
 pub fn take(desk: &Desk, fields: &Fields) -> Reply {
-    with(desk, |open| {
+    let form = {
         let one = |key: &str| AssumeForm {
             key: key.to_owned(),
             value: fields.get(key).to_owned(),
             was: fields.get(&format!("was-{key}")).to_owned(),
         };
-        let form: Vec<AssumeForm> = keys(desk).map(one).collect();
-        let nobody = |_: &Colony| Vec::new();
-        match attempt(desk, open.again(), fields, changes(&form), &nobody) {
-            Tried::Saved => Reply::see("/?done=1".to_owned()),
-            Tried::Again(_, below) if fields.get("part") == "1" => part(&below),
-            Tried::Again(sheet, below) => of(desk, &sheet, |open| drawn(open, &form, &below)),
-        }
-    })
+        keys(desk).map(one).collect::<Vec<AssumeForm>>()
+    };
+    let draw = |open: &Open<'_>, below: &Below| drawn(open, &form, below);
+    let current = match sound(desk) {
+        Ok(current) => current,
+        Err(words) => return hold(desk, fields, words, &draw),
+    };
+    let nobody = |_: &Colony| Vec::new();
+    match attempt(desk, current, fields, changes(&form), &nobody) {
+        Tried::Saved => Reply::see("/?done=1".to_owned()),
+        Tried::Again(sheet, below) => again(desk, fields, &sheet, &below, &draw),
+    }
 }
 
 fn changes(form: &[AssumeForm]) -> Result<Vec<Change>, Vec<Fault>> {
@@ -56,7 +61,7 @@ fn changes(form: &[AssumeForm]) -> Result<Vec<Change>, Vec<Fault>> {
     let mut changes = Vec::new();
     for one in form.iter().filter(|one| one.value != one.was) {
         let (record, key) = (Record::Assume, one.key.clone());
-        match decimal(&one.key, &one.key, [0.0, 1.0], &one.value, &mut faults) {
+        match decimal(&one.key, page::plain_words(&one.key), [0.0, 1.0], &one.value, &mut faults) {
             Some(value) => changes.push(Change::Set { record, key, value: number(value) }),
             None => changes.push(Change::Clear { record, key }),
         }

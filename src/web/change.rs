@@ -9,7 +9,6 @@ use std::sync::Arc;
 use axum::http::StatusCode;
 use proveout::presentation::isolated;
 use proveout::presentation::page::{self, Below, Done, Fault};
-use proveout::questions::Unanswerable;
 use proveout::records::edit::{Change, Draft};
 use proveout::records::keep::{NotSaved, differences};
 use proveout::records::{AnimalId, Colony, Origin, RecordError, normalise};
@@ -82,7 +81,7 @@ pub fn attempt(
         Ok(html) => below.result = html,
         // What is broken already may be mended bit by bit.
         Err(Refused::Wrong(_)) if current.colony().is_err() => {
-            below.result = page::unanswerable(&Unanswerable::Impossible(sheet.wrong()));
+            below.result = page::mistakes("These mistakes would be left:", &sheet.wrong());
             below.doubtful = true;
         }
         Err(Refused::Wrong(faults)) => {
@@ -243,7 +242,7 @@ pub fn undoing(desk: &Desk, current: &Arc<Sheet>) -> Option<String> {
         Err(Refused::Doubtful(html)) => html + &page::difference(&lines),
         Err(Refused::Wrong(_)) => {
             let why = previous.colony().err().map(<[RecordError]>::to_vec).unwrap_or_default();
-            page::unanswerable(&Unanswerable::Impossible(why)) + &page::difference(&lines)
+            page::mistakes("The version before has mistakes:", &why) + &page::difference(&lines)
         }
     })
 }

@@ -1,20 +1,18 @@
 //! A clutch that was entered, as changes of the records.
 
-use std::sync::Arc;
-
 use proveout::presentation::page::{
     self, Below, CHANGEABLE, ClutchForm, CountForm, CountedForm, Fault, Here, YoungForm,
 };
 use proveout::records::edit::{Change, Entry, Record};
 use proveout::records::{AnimalId, ClutchId, Colony, normalise};
 
-use super::answers::Sheet;
-use super::change::{Tried, Wish, attempt, named, part};
+use super::change::{Tried, Wish, attempt, named};
 use super::desk::Desk;
 use super::fields::Fields;
-use super::pages::{of, with};
+use super::held::{again, gone, hold, sound};
+use super::pages::{Open, of, with};
 use super::reply::Reply;
-use super::values::{date, decimal, list, looks, next_name, text, whole};
+use super::values::{date, decimal, either, list, looks, next_name, same_lines, text, whole};
 
 /// So many rows of each kind a form has at most.
 const ROWS: usize = 60;
@@ -29,7 +27,9 @@ pub fn show(desk: &Desk, fields: &Fields) -> Reply {
                 None => return open.not_found("There is no clutch of that name in these records."),
             },
         };
-        open.page(Here::Enter, &heading(&form), &open.clutch_form(&form, &Below::default()))
+        let below = Below::default();
+        let html = page::clutch_form(open.colony, open.plain, &open.frame(), &form, &below);
+        open.page(Here::Enter, &heading(&form), &html)
     })
 }
 
@@ -42,28 +42,37 @@ fn heading(form: &ClutchForm) -> String {
 
 /// What was entered: tried, or written down.
 pub fn take(desk: &Desk, fields: &Fields) -> Reply {
-    with(desk, |open| {
-        let mut form = read(fields);
-        if Wish::of(fields) == Wish::Reshape {
+    let form = read(fields);
+    let longer = Wish::of(fields) == Wish::Reshape;
+    let draw = |open: &Open<'_>, below: &Below| {
+        let (mut form, mut frame) = (form.clone(), open.frame());
+        if longer {
             reshape(open.plain, &mut form, fields.get("do"));
             // The form is still of the version that it was made from.
-            let mut frame = open.frame();
             frame.version = fields.get("seen").to_owned();
-            let below = Below::default();
-            let html = page::clutch_form(open.colony, open.plain, &frame, &form, &below);
-            return open.page(Here::Enter, &heading(&form), &html);
         }
-        let current: Arc<Sheet> = open.again();
+        let html = page::clutch_form(open.colony, open.plain, &frame, &form, below);
+        open.page(Here::Enter, &heading(&form), &html)
+    };
+    let current = match sound(desk) {
+        Ok(current) => current,
+        Err(words) => return hold(desk, fields, words, &draw),
+    };
+    of(desk, &current, |open| {
+        let lost = |id: &&String| open.plain.find_clutch(&normalise(id)).is_none();
+        if let Some(id) = form.existing.as_ref().filter(lost) {
+            return hold(desk, fields, gone("clutch", id), &draw);
+        }
+        if longer {
+            return draw(open, &Below::default());
+        }
         let id = form.existing.clone().unwrap_or_else(|| form.id.clone());
         let first = |colony: &Colony| concerned(colony, &form, &id);
-        match attempt(desk, current, fields, changes(open.plain, &form), &first) {
+        match attempt(desk, open.again(), fields, changes(open.plain, &form), &first) {
             Tried::Saved => {
                 Reply::see(format!("/clutch?id={}&done=1", page::coded(&normalise(&id))))
             }
-            Tried::Again(_, below) if fields.get("part") == "1" => part(&below),
-            Tried::Again(sheet, below) => of(desk, &sheet, |open| {
-                open.page(Here::Enter, &heading(&form), &open.clutch_form(&form, &below))
-            }),
+            Tried::Again(sheet, below) => again(desk, fields, &sheet, &below, &draw),
         }
     })
 }
@@ -242,7 +251,7 @@ fn additions(
     let clutch = || id.to_owned();
     let mut changes = Vec::new();
     for (at, key) in CHANGEABLE.iter().enumerate() {
-        if form.changeable()[at] == form.was[at] {
+        if same_lines(form.changeable()[at], &form.was[at]) {
             continue;
         }
         let (record, key) = (Record::Clutch(clutch()), (*key).to_owned());
@@ -335,16 +344,25 @@ fn whole_clutch(
 }
 
 fn sires(form: &ClutchForm, faults: &mut Vec<Fault>) -> (String, Entry) {
+    let given = form.shares.each_ref().map(|share| !share.is_empty());
     if form.other.is_empty() {
+        if given != [false, false] {
+            let words = "Choose the other male, or leave both shares empty.";
+            faults.push(Fault::new("other", words));
+        }
         return ("sire".into(), text(&form.sire));
     }
     if form.other == form.sire {
         faults.push(Fault::new("other", "Choose two different males, or only one."));
     }
+    if given[0] != given[1] {
+        let empty = format!("share{}", usize::from(given[0]));
+        faults.push(Fault::new(empty, "Give both shares, or neither."));
+    }
     let mut share = |at: usize| {
         let field = format!("share{at}");
-        let given = decimal(&field, "How likely", [0.0, 1000.0], &form.shares[at], faults);
-        Entry::Number(given.unwrap_or(if form.shares[1 - at].is_empty() { 0.5 } else { 0.0 }))
+        let read = decimal(&field, "How likely", [0.0, 1000.0], &form.shares[at], faults);
+        Entry::Number(read.unwrap_or(0.5))
     };
     let table = vec![(form.sire.clone(), share(0)), (form.other.clone(), share(1))];
     ("sires".into(), Entry::Table(table))
@@ -368,37 +386,25 @@ fn counted(at: usize, count: &CountForm, faults: &mut Vec<Fault>) -> Option<Name
 }
 
 fn hatchling(at: usize, young: &YoungForm, faults: &mut Vec<Fault>) -> Option<Named> {
-    let mut fields: Named = Vec::new();
-    if !young.id.is_empty() {
-        fields.push(("id".into(), text(&young.id)));
+    if young.id.is_empty() {
+        let words = format!("Hatchling {}: give it a name, or take it away.", at + 1);
+        faults.push(Fault::new(format!("y{at}-id"), words));
+        return None;
     }
+    let mut fields: Named = vec![("id".into(), text(&young.id))];
     if !young.sex.is_empty() {
         fields.push(("sex".into(), text(&young.sex)));
     }
     match young.call.as_str() {
         "none" => {}
         "either" => {
-            let mut one = |place: usize| {
-                let (names, fit) = &young.either[place];
-                let field = format!("y{at}-{}-fit", ["first", "second"][place]);
-                let what = format!("Hatchling {}, how well it fits", at + 1);
-                let read = decimal(&field, &what, [0.0, 1.0], fit, faults);
-                if fit.is_empty() {
-                    faults.push(Fault::new(&field, format!("{what}: a number from 0 to 1")));
-                }
-                let read = read.unwrap_or_default();
-                Entry::Table(vec![
-                    ("looks".into(), looks(names)),
-                    ("fit".into(), Entry::Number(read)),
-                ])
-            };
-            fields.push(("either".into(), Entry::List(vec![one(0), one(1)])));
+            let what = format!("Hatchling {}, how well it fits", at + 1);
+            fields.push(("either".into(), either(&format!("y{at}"), &what, young, faults)));
         }
-        _ if young.id.is_empty() && young.sex.is_empty() && young.looks.is_empty() => return None,
         _ => fields.push(("looks".into(), looks(&young.looks))),
     }
     if !young.unread.is_empty() {
         fields.push(("unread".into(), list(&young.unread)));
     }
-    if fields.is_empty() { None } else { Some(fields) }
+    Some(fields)
 }

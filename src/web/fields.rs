@@ -1,5 +1,7 @@
 //! What a form or an address says, name by name.
 
+use percent_encoding::percent_decode_str;
+
 /// The fields of a form, in their order; a name may come several times.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct Fields(Vec<(String, String)>);
@@ -41,6 +43,18 @@ impl Fields {
         own.map(|(_, value)| value.clone()).collect()
     }
 
+    /// What a keeper entered, without what our own pages carry besides.
+    pub fn entered(&self) -> impl Iterator<Item = (&str, &str)> {
+        const OWN: [&str; 9] =
+            ["token", "seen", "do", "part", "new", "lines", "counts", "young", "counted"];
+        let own = |name: &str| {
+            let kept = ["was-", "-was"].iter().any(|part| name.contains(part));
+            OWN.contains(&name) || kept || name.ends_with("-line") || name.ends_with("-what")
+        };
+        let all = self.0.iter().map(|(name, value)| (name.as_str(), value.as_str()));
+        all.filter(move |(name, value)| !own(name) && !value.trim().is_empty())
+    }
+
     /// A small number, at most `most`; 0 where it is none.
     pub fn number(&self, name: &str, most: usize) -> usize {
         self.get(name).parse::<usize>().unwrap_or(0).min(most)
@@ -48,23 +62,8 @@ impl Fields {
 }
 
 fn decoded(text: &str) -> String {
-    let bytes = text.as_bytes();
-    let mut plain = Vec::with_capacity(bytes.len());
-    let mut at = 0;
-    while at < bytes.len() {
-        let digits = bytes.get(at + 1..at + 3).and_then(|two| std::str::from_utf8(two).ok());
-        let coded = digits.filter(|two| two.bytes().all(|digit| digit.is_ascii_hexdigit()));
-        match (bytes[at], coded.and_then(|two| u8::from_str_radix(two, 16).ok())) {
-            (b'+', _) => plain.push(b' '),
-            (b'%', Some(byte)) => {
-                plain.push(byte);
-                at += 2;
-            }
-            (byte, _) => plain.push(byte),
-        }
-        at += 1;
-    }
-    String::from_utf8_lossy(&plain).into_owned()
+    let blanks = text.replace('+', " ");
+    percent_decode_str(&blanks).decode_utf8_lossy().into_owned()
 }
 
 #[cfg(test)]

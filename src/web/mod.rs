@@ -14,6 +14,7 @@ mod clutch_form;
 mod desk;
 mod fields;
 mod guard;
+mod held;
 mod listen;
 mod mend_form;
 mod pages;

@@ -4,6 +4,8 @@ use std::io;
 use std::sync::Arc;
 
 use axum::http::StatusCode;
+use base64::Engine;
+use base64::engine::general_purpose::STANDARD;
 use proveout::presentation::isolated;
 use proveout::presentation::page::{self, Frame, Here, Home};
 use proveout::presentation::report::About;
@@ -73,11 +75,6 @@ impl Open<'_> {
     /// What stands around its pages.
     pub fn frame(&self) -> Frame {
         frame(self.desk, self.sheet)
-    }
-
-    /// The form of a clutch, made from this version.
-    pub fn clutch_form(&self, form: &page::ClutchForm, below: &page::Below) -> String {
-        page::clutch_form(self.colony, self.plain, &frame(self.desk, self.sheet), form, below)
     }
 
     /// The same version, to be tried upon.
@@ -244,7 +241,8 @@ pub fn report(desk: &Desk, _: &Fields) -> Reply {
             Ok(html) => {
                 let style =
                     html.split_once("<style>").and_then(|(_, rest)| rest.split_once("</style>"));
-                let style = style.map(|(style, _)| base64(&Sha256::digest(style.as_bytes())));
+                let style =
+                    style.map(|(style, _)| STANDARD.encode(Sha256::digest(style.as_bytes())));
                 Reply { style, ..Reply::html(html) }
             }
             Err(why) => open.answered(Here::Paper, "Report", Err(why)),
@@ -268,34 +266,4 @@ pub fn undo(desk: &Desk, _: &Fields) -> Reply {
 /// There is no such address.
 pub fn nothing_there(desk: &Desk, _: &Fields) -> Reply {
     with(desk, |open| open.not_found("There is no such page."))
-}
-
-/// Bytes in the alphabet of RFC 4648, section 4.
-fn base64(bytes: &[u8]) -> String {
-    const SIGNS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
-    let mut text = String::new();
-    for three in bytes.chunks(3) {
-        let whole = (0..3).fold(0, |sum, at| sum << 8 | u32::from(*three.get(at).unwrap_or(&0)));
-        for at in 0..4 {
-            let sign = (whole >> (18 - 6 * at)) & 63;
-            let there = at <= three.len();
-            text.push(if there { char::from(SIGNS[sign as usize]) } else { '=' });
-        }
-    }
-    text
-}
-
-#[cfg(test)]
-mod tests {
-    use super::base64;
-
-    #[test]
-    fn bytes_are_written_as_the_standard_says() {
-        // SOURCE: RFC 4648, section 10, test vectors.
-        for (bytes, written) in
-            [("", ""), ("f", "Zg=="), ("fo", "Zm8="), ("foo", "Zm9v"), ("foobar", "Zm9vYmFy")]
-        {
-            assert_eq!(base64(bytes.as_bytes()), written);
-        }
-    }
 }

@@ -1,12 +1,36 @@
 //! What was typed into a field, as an entry of the records.
 
-use proveout::presentation::page::Fault;
+use proveout::presentation::page::{Fault, YoungForm};
 use proveout::records::Date;
 use proveout::records::edit::Entry;
 
-/// Text.
+/// Text, each line ended by one sign: a browser sends two.
 pub fn text(value: &str) -> Entry {
-    Entry::Text(value.to_owned())
+    Entry::Text(lines(value))
+}
+
+fn lines(value: &str) -> String {
+    value.replace("\r\n", "\n")
+}
+
+/// Whether two texts are the same, however their lines are ended.
+pub fn same_lines(one: &str, other: &str) -> bool {
+    lines(one) == lines(other)
+}
+
+/// What an animal may be, of two, each with how well its look fits that.
+pub fn either(prefix: &str, what: &str, call: &YoungForm, faults: &mut Vec<Fault>) -> Entry {
+    let mut one = |place: usize| {
+        let (names, fit) = &call.either[place];
+        let field = format!("{prefix}-{}-fit", ["first", "second"][place]);
+        let read = decimal(&field, what, [0.0, 1.0], fit, faults);
+        if fit.is_empty() {
+            faults.push(Fault::new(&field, format!("{what}: a number from 0 to 1")));
+        }
+        let fit = Entry::Number(read.unwrap_or_default());
+        Entry::Table(vec![("looks".into(), looks(names)), ("fit".into(), fit)])
+    };
+    Entry::List(vec![one(0), one(1)])
 }
 
 /// A list of names; `normal` where there is none.

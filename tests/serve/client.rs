@@ -188,7 +188,7 @@ impl Answer {
         let mut pairs = Vec::new();
         let mut select = String::new();
         for tag in form.split('<').skip(1) {
-            let tag = tag.split('>').next().unwrap();
+            let (tag, behind) = tag.split_once('>').unwrap();
             let kind = tag.split([' ', '>']).next().unwrap();
             let get = |name: &str| {
                 let (_, rest) = tag.split_once(&format!(" {name}=\""))?;
@@ -198,8 +198,19 @@ impl Answer {
                 "input" => {
                     let box_ = matches!(get("type").as_deref(), Some("checkbox" | "radio"));
                     if !box_ || tag.contains(" checked") {
-                        pairs.push((get("name").unwrap(), get("value").unwrap_or_default()));
+                        let value = get("value").unwrap_or_default();
+                        let value = match get("type").as_deref() {
+                            // A field of one line has no line ends.
+                            Some("text") => value.replace(['\r', '\n'], ""),
+                            _ => sent(&value),
+                        };
+                        pairs.push((get("name").unwrap(), value));
                     }
+                }
+                // The first line end behind the tag is not part of what stands in it.
+                "textarea" => {
+                    let value = unescaped(behind.strip_prefix('\n').unwrap_or(behind));
+                    pairs.push((get("name").unwrap(), sent(&value)));
                 }
                 "select" => select = get("name").unwrap(),
                 "option" if tag.contains(" selected") => {
@@ -212,6 +223,11 @@ impl Answer {
         let pairs = pairs.iter().map(|(name, value)| format!("{}={}", coded(name), coded(value)));
         pairs.collect::<Vec<_>>().join("&")
     }
+}
+
+/// A text with its line ends as a browser sends them.
+fn sent(text: &str) -> String {
+    text.replace("\r\n", "\n").replace('\r', "\n").replace('\n', "\r\n")
 }
 
 fn unescaped(text: &str) -> String {

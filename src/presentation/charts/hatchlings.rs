@@ -7,11 +7,9 @@ use super::style::FILLS;
 use crate::presentation::isolated::shortened;
 use crate::presentation::names;
 use crate::presentation::wording::{chance, likelihood_word, percent};
-use crate::questions::{HatchlingAnswer, IdentifyAnswer};
+use crate::questions::{HatchlingAnswer, IN_DOUBT, IdentifyAnswer};
 use crate::records::Colony;
 
-/// A hatchling is in doubt when its most probable identity is below this.
-const IN_DOUBT: f64 = 0.98;
 /// Identities below this chance are part of "anything else".
 const SHOWN: f64 = 0.01;
 /// Height of a bar.
@@ -19,10 +17,10 @@ const BAR: f64 = 22.0;
 /// Edges of the fills, in their order.
 const EDGES: [&str; 5] = ["l-first", "l-second", "l-third", "l-fourth", "l-axis"];
 
-/// The hatchlings whose identity is in doubt.
+/// The hatchlings whose most probable identity is in doubt.
 pub fn in_doubt(answer: &IdentifyAnswer) -> impl Iterator<Item = &HatchlingAnswer> {
     let unsure = |one: &&HatchlingAnswer| {
-        one.identities.first().is_none_or(|first| first.probability < IN_DOUBT)
+        one.identities.first().is_none_or(|first| first.probability < *IN_DOUBT.end())
     };
     answer.hatchlings.iter().filter(unsure)
 }

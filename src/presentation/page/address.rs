@@ -1,20 +1,16 @@
 //! Addresses of the pages.
 
+use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
+
 use crate::records::{AnimalId, ClutchId, Colony, GeneId, Origin};
 
 /// Text as it may stand in an address.
 pub fn coded(text: &str) -> String {
-    let mut coded = String::new();
-    for byte in text.bytes() {
-        match byte {
-            b'a'..=b'z' | b'A'..=b'Z' | b'0'..=b'9' | b'-' | b'.' | b'_' | b'~' => {
-                coded.push(char::from(byte));
-            }
-            byte => coded.push_str(&format!("%{byte:02X}")),
-        }
-    }
-    coded
+    utf8_percent_encode(text, &CODED).to_string()
 }
+
+/// All but what is never coded (RFC 3986, section 2.3).
+const CODED: AsciiSet = NON_ALPHANUMERIC.remove(b'-').remove(b'.').remove(b'_').remove(b'~');
 
 /// The page of an animal; a hatchling without an id is shown with its clutch.
 pub fn animal(colony: &Colony, id: AnimalId) -> String {

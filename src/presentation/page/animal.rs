@@ -2,14 +2,14 @@
 
 use std::fmt::Write;
 
-use askama::Template;
-
 use super::address;
+use super::facts::{Fact, harm};
 use super::rows::{Row, rows};
+use super::young::{most_probably, picture, pictures};
 use crate::presentation::charts::{self, FAMILY_AT_MOST, near};
-use crate::presentation::report::{Cell, Figure, Figures, List, Table, article, written};
+use crate::presentation::names;
+use crate::presentation::report::{Cell, Figure, Table, article};
 use crate::presentation::wording::chance;
-use crate::presentation::{cautions, names};
 use crate::questions::{GenotypesAnswer, IdentifyAnswer, Story};
 use crate::records::{Animal, AnimalId, Call, Colony, GeneId, Observation, Origin, Status};
 
@@ -66,13 +66,6 @@ pub fn animals(colony: &Colony, plain: &Colony) -> String {
     html
 }
 
-#[derive(Template)]
-#[template(path = "facts.html")]
-struct Facts {
-    facts: Vec<(&'static str, String, Option<String>)>,
-    buttons: Vec<(String, &'static str)>,
-}
-
 /// The page of one animal, from the answers that were asked of it alone.
 pub fn animal(
     colony: &Colony,
@@ -81,28 +74,11 @@ pub fn animal(
     carried: &GenotypesAnswer,
     young: &IdentifyAnswer,
 ) -> String {
-    let mut html = facts(colony, plain, id);
+    let mut html = own_facts(colony, plain, id, young);
     let own = |story: &&Story| story.proposition.animal == id;
     let stories: Vec<&Story> = carried.stories.iter().filter(own).collect();
-    let harm = cautions::lines(colony, &carried.cautions);
-    if !harm.is_empty() {
-        html.push_str("<div class=\"mind\"><h2>Cautions</h2>");
-        let before = vec!["Ask a veterinarian, and mind the law where you live.".to_owned()];
-        let list = List { before, lines: harm };
-        let _ = write!(html, "{}</div>", written(&list));
-    }
-    let hatchlings: Vec<_> =
-        young.hatchlings.iter().filter(|one| one.animal == id).cloned().collect();
-    if !hatchlings.is_empty() {
-        let answer = IdentifyAnswer { hatchlings, ..young.clone() };
-        if charts::in_doubt(&answer).next().is_some() {
-            let picture = charts::hatchlings(colony, &answer);
-            let label = picture.title.clone();
-            let figure = Figure { label, svg: picture.inline("young"), class: "column" };
-            html.push_str("<h2>What it is</h2>");
-            html.push_str(&written(&Figures { before: Vec::new(), figures: vec![figure] }));
-        }
-    }
+    html.push_str(&harm(colony, &carried.cautions));
+    html.push_str(&pictures("What it is", picture(colony, young, &[id]).into_iter().collect()));
     html.push_str("<h2>What it carries</h2>");
     if stories.is_empty() {
         html.push_str(
@@ -117,14 +93,17 @@ pub fn animal(
     html
 }
 
-fn facts(colony: &Colony, plain: &Colony, id: AnimalId) -> String {
+fn own_facts(colony: &Colony, plain: &Colony, id: AnimalId, young: &IdentifyAnswer) -> String {
     let animal: &Animal = colony.animal(id);
-    let mut facts: Vec<(&'static str, String, Option<String>)> =
-        vec![("sex", names::sex(animal.sex).to_owned(), None)];
+    let mut facts: Vec<Fact> = vec![("sex", names::sex(animal.sex).to_owned(), None)];
     let seen = if animal.grown.is_some() { "look at hatching" } else { "look" };
     facts.push((seen, call_words(colony, &animal.seen), None));
     if let Some(grown) = &animal.grown {
         facts.push(("look when grown", call_words(colony, grown), None));
+    }
+    let answer = young.hatchlings.iter().find(|one| one.animal == id);
+    if let Some(words) = answer.and_then(|one| most_probably(colony, one)) {
+        facts.push(("likeliest", words, None));
     }
     let told: Vec<&str> = animal.statements.iter().map(|one| one.text.as_str()).collect();
     if !told.is_empty() {
@@ -158,7 +137,7 @@ fn facts(colony: &Colony, plain: &Colony, id: AnimalId) -> String {
         let enter = format!("/enter?{parent}={}", address::coded(own));
         buttons.push((enter, "Enter a clutch of this animal"));
     }
-    written(&Facts { facts, buttons })
+    super::facts::facts(facts, buttons)
 }
 
 /// Every genotype it may have.
@@ -204,10 +183,9 @@ fn families(
         return String::new();
     }
     let draw = |gene: &GeneId| {
-        let picture = charts::family(colony, carried, *gene, Some(&members));
+        let chart = charts::family(colony, carried, *gene, Some(&members));
         let label = format!("{}: those nearest to it", colony.gene(*gene).name);
-        Figure { label, svg: picture.inline(&format!("family-{}", gene.0)), class: "wide" }
+        Figure { label, svg: chart.inline(&format!("family-{}", gene.0)), class: "wide" }
     };
-    let figures: Vec<Figure> = genes.iter().take(FAMILIES).map(draw).collect();
-    format!("<h2>Family</h2>{}", written(&Figures { before: Vec::new(), figures }))
+    pictures("Family", genes.iter().take(FAMILIES).map(draw).collect())
 }

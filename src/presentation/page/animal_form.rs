@@ -1,7 +1,7 @@
 //! Changing what is written of an animal, or writing down a new one.
 
 use super::choices;
-use super::clutch_form::{Below, Names, YoungForm, call_fields, end, unread};
+use super::clutch_form::{Below, FIRST_BUTTON, Names, YoungForm, call_fields, end, unread};
 use super::frame::Frame;
 use super::widgets::{Choice, Drawn, Kind, faults, hidden};
 use crate::records::Colony;
@@ -81,7 +81,7 @@ pub fn animal_form(
     let mut html = below.above.clone() + &faults(&below.faults);
     html.push_str("<form method=\"post\" action=\"/change\" autocomplete=\"off\" data-try>");
     html.push_str(&hidden(&[("token", &frame.token), ("seen", &frame.version)]));
-    html.push_str("<button class=\"skip\" name=\"do\" value=\"try\" tabindex=\"-1\" aria-hidden=\"true\">Try it</button>");
+    html.push_str(FIRST_BUTTON);
     match &form.existing {
         Some(id) => html.push_str(&hidden(&[("id", id)])),
         None => {
@@ -115,6 +115,6 @@ pub fn animal_form(
         html.push_str(&unread(&draw, &format!("{part}-unread"), names, &call.unread));
         html.push_str("</fieldset>");
     }
-    html.push_str(&draw.input(Kind::Text, "note", "Note", "for yourself", &words.note));
+    html.push_str(&draw.input(Kind::Lines, "note", "Note", "for yourself", &words.note));
     html + &end(below) + "</form>"
 }

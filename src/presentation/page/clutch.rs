@@ -1,12 +1,12 @@
 //! The page of one clutch, and the list of all.
 
-use askama::Template;
-
 use super::address;
 use super::animal::call_words;
+use super::facts::{Fact, harm};
 use super::rows::{Row, listed, rows};
-use crate::presentation::charts::{self, expected as picture};
-use crate::presentation::report::{Figure, Figures, List, written};
+use super::young::{most_probably, picture, pictures};
+use crate::presentation::charts;
+use crate::presentation::report::Figure;
 use crate::presentation::wording::chance;
 use crate::presentation::{cautions, names};
 use crate::questions::{Caution, Expectation, GenotypesAnswer, IdentifyAnswer};
@@ -36,13 +36,6 @@ pub fn clutches(colony: &Colony, plain: &Colony) -> String {
     format!("{button}{}", rows(&list))
 }
 
-#[derive(Template)]
-#[template(path = "facts.html")]
-struct Facts {
-    facts: Vec<(&'static str, String, Option<String>)>,
-    buttons: Vec<(String, &'static str)>,
-}
-
 /// The page of one clutch.
 pub fn clutch(
     colony: &Colony,
@@ -52,15 +45,9 @@ pub fn clutch(
     young: &IdentifyAnswer,
     expected: &[Expectation],
 ) -> String {
-    let mut html = facts(colony, plain, id);
+    let mut html = own_facts(colony, plain, id);
     let own = |one: &&Caution| one.clutch == Some(id);
-    let harm: Vec<Caution> = carried.cautions.iter().filter(own).cloned().collect();
-    let lines = cautions::lines(colony, &harm);
-    if !lines.is_empty() {
-        let before = vec!["Ask a veterinarian, and mind the law where you live.".to_owned()];
-        let list = written(&List { before, lines });
-        html.push_str(&format!("<div class=\"mind\"><h2>Cautions</h2>{list}</div>"));
-    }
+    html.push_str(&harm(colony, &carried.cautions.iter().filter(own).cloned().collect::<Vec<_>>()));
     let clutch = colony.clutch(id);
     if !clutch.counts.is_empty() {
         let row = |count: &crate::records::Count| {
@@ -84,30 +71,14 @@ pub fn clutch(
         let list: Vec<Row> = clutch.hatchlings.iter().map(row).collect();
         html.push_str(&listed("Hatchlings", &list));
     }
-    let own: Vec<_> = young
-        .hatchlings
-        .iter()
-        .filter(|o| clutch.hatchlings.contains(&o.animal))
-        .cloned()
-        .collect();
-    let own = IdentifyAnswer { hatchlings: own, ..young.clone() };
-    let mut figures = Vec::new();
-    if charts::in_doubt(&own).next().is_some() {
-        let chart = charts::hatchlings(colony, &own);
-        let label = chart.title.clone();
-        figures.push(Figure { label, svg: chart.inline("young"), class: "column" });
-    }
+    let mut figures: Vec<Figure> = picture(colony, young, &clutch.hatchlings).into_iter().collect();
     let worth = |one: &&Expectation| one.seen > 0 || one.range[1] > 0;
     if expected.iter().any(|one| worth(&one)) {
-        let chart = picture(colony, expected);
+        let chart = charts::expected(colony, expected);
         let label = chart.title.clone();
         figures.push(Figure { label, svg: chart.inline("expected"), class: "column" });
     }
-    if !figures.is_empty() {
-        html.push_str("<h2>In pictures</h2>");
-        html.push_str(&written(&Figures { before: Vec::new(), figures }));
-    }
-    html
+    html + &pictures("In pictures", figures)
 }
 
 fn hatchling(colony: &Colony, plain: &Colony, id: AnimalId, young: &IdentifyAnswer) -> Row {
@@ -115,9 +86,8 @@ fn hatchling(colony: &Colony, plain: &Colony, id: AnimalId, young: &IdentifyAnsw
     let called = call_words(colony, animal.grown.as_ref().unwrap_or(&animal.seen));
     let mut how = vec![names::sex(animal.sex).to_owned(), format!("called {called}")];
     let answer = young.hatchlings.iter().find(|one| one.animal == id);
-    if let Some(top) = answer.and_then(|one| one.visible.first()) {
-        let looks = names::looks_phrase(colony, &top.identity.looks);
-        how.push(format!("is {looks}: {}", chance(top.identity.probability)));
+    if let Some(words) = answer.and_then(|one| most_probably(colony, one)) {
+        how.push(format!("is {words}"));
     }
     how.push(animal.status.word().to_owned());
     Row {
@@ -128,9 +98,9 @@ fn hatchling(colony: &Colony, plain: &Colony, id: AnimalId, young: &IdentifyAnsw
     }
 }
 
-fn facts(colony: &Colony, plain: &Colony, id: ClutchId) -> String {
+fn own_facts(colony: &Colony, plain: &Colony, id: ClutchId) -> String {
     let clutch = colony.clutch(id);
-    let mut facts: Vec<(&'static str, String, Option<String>)> = Vec::new();
+    let mut facts: Vec<Fact> = Vec::new();
     match clutch.dam {
         Parent::Known(dam) => {
             let name = names::animal(colony, dam);
@@ -164,5 +134,5 @@ fn facts(colony: &Colony, plain: &Colony, id: ClutchId) -> String {
     }
     let own = &plain.clutch(id).id;
     let more = format!("/enter?clutch={}", address::coded(own));
-    written(&Facts { facts, buttons: vec![(more, "Add young, or change eggs and dates")] })
+    super::facts::facts(facts, vec![(more, "Add young, or change eggs and dates")])
 }

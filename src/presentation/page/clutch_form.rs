@@ -103,9 +103,11 @@ pub struct Below {
     pub above: String,
     /// Whether the records cannot all be true with it, and it may be written all the same.
     pub doubtful: bool,
-    /// The field that is to be gone to.
-    pub focus: Option<String>,
 }
+
+/// The first button is the one that the enter key presses: it must not write anything.
+pub(super) const FIRST_BUTTON: &str = "<button class=\"skip\" name=\"do\" value=\"try\" \
+                                       tabindex=\"-1\" aria-hidden=\"true\">Try it</button>";
 
 /// The page with the form. `frame` carries the version that it is made from.
 pub fn clutch_form(
@@ -128,8 +130,7 @@ pub fn clutch_form(
             ("counted", &form.counted.len().to_string()),
         ])
     );
-    // The first button is the one that the enter key presses: it must not write anything.
-    html.push_str("<button class=\"skip\" name=\"do\" value=\"try\" tabindex=\"-1\" aria-hidden=\"true\">Try it</button>");
+    html.push_str(FIRST_BUTTON);
     html.push_str(&clutch_fields(colony, plain, &draw, form));
     let looks = choices::looks(colony, plain);
     let genes = choices::genes(colony, plain);
@@ -229,7 +230,7 @@ fn clutch_fields(colony: &Colony, plain: &Colony, draw: &Drawn<'_>, form: &Clutc
         html.push_str(&draw.input(Kind::Whole, name, label, "", &form.numbers[at]));
     }
     html.push_str("</div>");
-    html.push_str(&draw.input(Kind::Text, "note", "Note", "for yourself", &form.note));
+    html.push_str(&draw.input(Kind::Lines, "note", "Note", "for yourself", &form.note));
     if form.existing.is_some() {
         let names = CHANGEABLE.map(|name| format!("was-{name}"));
         let pairs: Vec<(&str, &str)> =

@@ -2,15 +2,15 @@
 
 use super::address;
 use super::rows::{Row, listed};
+use super::young::as_seen;
+use crate::presentation::charts::in_doubt;
 use crate::presentation::check_text::{caution_lines, in_short};
 use crate::presentation::report::{List, written};
 use crate::presentation::wording::{chance, likelihood_word};
 use crate::presentation::{cautions, doubts, names};
-use crate::questions::{GenotypesAnswer, IdentifyAnswer, ModeAnswer, unsettled};
-use crate::records::{Candidate, Colony, Notice};
+use crate::questions::{GenotypesAnswer, HatchlingAnswer, IdentifyAnswer, ModeAnswer, unsettled};
+use crate::records::{AnimalId, Colony, Notice};
 
-/// A hatchling is in doubt when what it most probably is has less than this chance.
-const IN_DOUBT: f64 = 0.98;
 /// Identities below this chance are not told in a line.
 const TOLD: f64 = 0.01;
 
@@ -112,27 +112,27 @@ fn carriers(parts: &Home<'_>, kept: bool) -> Vec<Row> {
 
 fn modes(parts: &Home<'_>) -> Vec<Row> {
     let row = |answer: &ModeAnswer| {
-        let top = &answer.modes[answer.likeliest[0]];
+        let top = answer.likeliest.first().and_then(|at| answer.modes.get(*at));
+        let likeliest = top.map(|top| {
+            let way = names::mode(parts.colony, top.mode);
+            format!("likeliest: {way}, {}", chance(top.posterior))
+        });
         Row {
             address: Some(address::gene(parts.plain, answer.gene)),
             what: format!("How {} is inherited", parts.colony.gene(answer.gene).name),
             chance: None,
-            how: format!(
-                "likeliest: {}, {}",
-                names::mode(parts.colony, top.mode),
-                chance(top.posterior)
-            ),
+            how: likeliest.unwrap_or_else(|| "not known".to_owned()),
         }
     };
     parts.modes.iter().map(row).collect()
 }
 
 fn hatchlings(parts: &Home<'_>) -> Vec<Row> {
-    let row = |one: &crate::questions::HatchlingAnswer| {
-        let listed = one.visible.iter().filter(|v| v.identity.probability >= TOLD);
-        let told = listed.map(|v| {
-            let looks = names::looks_phrase(parts.colony, &v.identity.looks);
-            format!("{looks}: {}", chance(v.identity.probability))
+    let row = |one: &HatchlingAnswer| {
+        let listed = one.identities.iter().filter(|one| one.probability >= TOLD);
+        let told = listed.map(|one| {
+            let looks = names::looks_phrase(parts.colony, &one.looks);
+            format!("{looks}: {}", chance(one.probability))
         });
         Row {
             address: Some(address::animal(parts.plain, one.animal)),
@@ -141,10 +141,8 @@ fn hatchlings(parts: &Home<'_>) -> Vec<Row> {
             how: told.collect::<Vec<_>>().join("; "),
         }
     };
-    let unsure = |one: &&crate::questions::HatchlingAnswer| {
-        one.visible.first().is_none_or(|first| first.identity.probability < IN_DOUBT)
-    };
-    parts.young.hatchlings.iter().filter(unsure).map(row).collect()
+    let all: Vec<AnimalId> = parts.plain.animal_ids().collect();
+    in_doubt(&as_seen(parts.young, &all)).map(row).collect()
 }
 
 fn sires(parts: &Home<'_>) -> Vec<Row> {
@@ -152,12 +150,7 @@ fn sires(parts: &Home<'_>) -> Vec<Row> {
         let mut candidates = answer.candidates.clone();
         candidates.sort_by(|a, b| b.2.total_cmp(&a.2));
         let told = candidates.iter().map(|(candidate, _, now)| {
-            let who = match candidate {
-                Candidate::Unknown => "an unrecorded male".to_owned(),
-                Candidate::NoFather => "no father".to_owned(),
-                known => names::candidate(parts.colony, *known),
-            };
-            format!("{who}: {}", chance(*now))
+            format!("{}: {}", names::sire(parts.colony, *candidate), chance(*now))
         });
         let clutch = &parts.colony.clutch(answer.clutch).id;
         Row {

@@ -2,7 +2,8 @@
 
 use askama::Template;
 
-use super::clutch_form::{Below, end};
+use super::clutch_form::{Below, FIRST_BUTTON, end};
+use super::entered::entered;
 use super::frame::Frame;
 use super::widgets::{faults, hidden};
 use crate::presentation::report::written;
@@ -68,9 +69,25 @@ struct Mend<'m> {
     one: &'m MendForm,
 }
 
-/// The page with the form; `number` is how many mistakes there are.
-pub fn mend_form(frame: &Frame, number: usize, form: &[MendForm], below: &Below) -> String {
+/// The page with the form; `number` is how many mistakes there are, `left` are lines that were
+/// mended and have no place in the file any more.
+pub fn mend_form(
+    frame: &Frame,
+    number: usize,
+    form: &[MendForm],
+    left: &[MendForm],
+    below: &Below,
+) -> String {
     let mut html = below.above.clone() + &faults(&below.faults);
+    let pair = |one: &MendForm| (format!("line {}", one.line), one.with.clone());
+    html.push_str(&entered(&left.iter().map(pair).collect::<Vec<_>>()));
+    if number == 0 {
+        html.push_str(
+            "<p>Nothing in the file needs mending any more.</p><p class=\"buttons\">\
+             <a class=\"button first\" href=\"/\">To the first page</a></p>",
+        );
+        return html;
+    }
     let words = if number == 1 { "1 mistake".to_owned() } else { format!("{number} mistakes") };
     let shown = match form.len() {
         0 => "None of them can be mended here; use a text editor.",
@@ -80,6 +97,7 @@ pub fn mend_form(frame: &Frame, number: usize, form: &[MendForm], below: &Below)
         "<p>{words} must be mended before anything can be answered. {shown}</p>\
          <form method=\"post\" action=\"/mend\" autocomplete=\"off\">"
     ));
+    html.push_str(FIRST_BUTTON);
     html.push_str(&hidden(&[
         ("token", &frame.token),
         ("seen", &frame.version),

@@ -13,6 +13,8 @@ mod assume_form;
 mod choices;
 mod clutch;
 mod clutch_form;
+mod entered;
+mod facts;
 mod frame;
 mod gene;
 mod home;
@@ -22,20 +24,22 @@ mod paper;
 mod rows;
 mod trouble;
 mod widgets;
+mod young;
 
 pub use address::{animal as animal_address, clutch as clutch_address, coded};
 pub use animal::{animal, animals, call_words};
 pub use animal_form::{AnimalForm, AnimalWords, animal_form};
-pub use assume_form::{AssumeForm, assume_form};
+pub use assume_form::{AssumeForm, assume_form, plain_words};
 pub use clutch::{clutch, clutches};
 pub use clutch_form::{
     Below, CHANGEABLE, ClutchForm, CountForm, CountedForm, YoungForm, clutch_form,
 };
+pub use entered::{entered, field_words};
 pub use frame::{Frame, Here, script, style, together};
 pub use gene::gene;
 pub use home::{Home, home};
 pub use mend_form::{MendForm, mend_form, to_mend};
 pub use outcome::{Done, difference, done, meanwhile, notes, outcome, part, undo};
 pub use paper::{labels, paper};
-pub use trouble::{fault, unanswerable, words, words_plainly};
+pub use trouble::{fault, mistakes, unanswerable, words, words_plainly};
 pub use widgets::Fault;

@@ -12,7 +12,7 @@ use crate::presentation::wording::{chance, likelihood_word};
 use crate::presentation::{cautions, doubts, names};
 use crate::questions::{CarrierMoved, GenotypesAnswer, Moves};
 use crate::records::keep::Difference;
-use crate::records::{AnimalId, Candidate, Colony, Notice};
+use crate::records::{AnimalId, Colony, Notice};
 
 /// So many sentences at most.
 const SENTENCES: usize = 10;
@@ -133,11 +133,7 @@ fn modes(colony: &Colony, moves: &Moves) -> Vec<String> {
 
 fn sires(colony: &Colony, moves: &Moves) -> Vec<String> {
     let line = |one: &crate::questions::SireMoved| {
-        let who = match one.candidate {
-            Candidate::Unknown => "an unrecorded male".to_owned(),
-            Candidate::NoFather => "no father".to_owned(),
-            known => names::candidate(colony, known),
-        };
+        let who = names::sire(colony, one.candidate);
         let whose = match one.hatchling {
             Some(id) => names::animal(colony, id),
             None => colony.clutch(one.clutch).id.clone(),

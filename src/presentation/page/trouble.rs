@@ -16,23 +16,22 @@ struct Trouble {
 
 /// Why a question has no answer.
 pub fn unanswerable(why: &Unanswerable) -> String {
-    let trouble = match why {
-        Unanswerable::Question(message) => Trouble { words: message.clone(), errors: Vec::new() },
-        Unanswerable::TooLarge { needed, allowed } => Trouble {
-            words: format!(
-                "An exact answer needs {} of tables, and {} is allowed. Start the program with \
-                 more --memory; what was written down is kept all the same.",
-                bytes(*needed),
-                bytes(*allowed)
-            ),
-            errors: Vec::new(),
-        },
-        Unanswerable::Impossible(errors) => Trouble {
-            words: "These records cannot all be true:".to_owned(),
-            errors: errors.iter().map(line).collect(),
-        },
-    };
-    written(&trouble)
+    match why {
+        Unanswerable::Question(message) => words(message),
+        Unanswerable::TooLarge { needed, allowed } => words(&format!(
+            "An exact answer needs {} of tables, and {} is allowed. Start the program with more \
+             --memory; what was written down is kept all the same.",
+            bytes(*needed),
+            bytes(*allowed)
+        )),
+        Unanswerable::Impossible(errors) => mistakes("These records cannot all be true:", errors),
+    }
+}
+
+/// A sentence, and below it what is wrong, line by line.
+pub fn mistakes(words: &str, errors: &[RecordError]) -> String {
+    let errors = errors.iter().map(line).collect();
+    written(&Trouble { words: words.to_owned(), errors })
 }
 
 /// One error in words, and what to do about it.

@@ -25,6 +25,8 @@ impl Fault {
 pub enum Kind {
     /// Words.
     Text,
+    /// Words over several lines.
+    Lines,
     /// A day, by the browser's own calendar.
     Day,
     /// A whole number.
@@ -38,7 +40,7 @@ pub enum Kind {
 impl Kind {
     fn keys(self) -> &'static str {
         match self {
-            Kind::Text | Kind::Day => "text",
+            Kind::Text | Kind::Lines | Kind::Day => "text",
             Kind::Whole => "numeric",
             Kind::Decimal | Kind::Fit => "decimal",
         }
@@ -56,6 +58,7 @@ struct Input<'i> {
     kind: &'static str,
     keys: &'static str,
     fit: bool,
+    lines: bool,
 }
 
 /// A choice: what is sent, what is read, whether it is chosen.
@@ -120,12 +123,14 @@ impl<'d> Drawn<'d> {
         written(&Input {
             name,
             label,
-            hint,
+            // The calendar says itself how a day is entered.
+            hint: if day { "" } else { hint },
             value,
             fault: self.fault(name),
             kind: if day { "date" } else { "text" },
             keys: kind.keys(),
             fit: kind == Kind::Fit,
+            lines: kind == Kind::Lines,
         })
     }
 

@@ -11,7 +11,6 @@ use crate::presentation::genotypes_text::has_something_to_tell;
 use crate::presentation::names;
 use crate::presentation::wording::{chance, percent};
 use crate::questions::{Conclusion, Expectation, IdentifyAnswer, Story, conclusion};
-use crate::records::Candidate;
 
 /// At most so many hatchlings and clutches are drawn.
 const DRAWN: usize = 40;
@@ -90,11 +89,7 @@ pub(super) fn sires(parts: &Parts<'_>) -> Option<Section> {
         let mut candidates = answer.candidates.clone();
         candidates.sort_by(|a, b| b.2.total_cmp(&a.2));
         for (candidate, before, after) in candidates {
-            let who = match candidate {
-                Candidate::Unknown => "an unrecorded male".to_owned(),
-                Candidate::NoFather => "no father".to_owned(),
-                known @ Candidate::Known(_) => names::candidate(parts.colony, known),
-            };
+            let who = names::sire(parts.colony, candidate);
             table.rows.push(vec![
                 Cell::text(whose.clone()),
                 Cell::text(who),

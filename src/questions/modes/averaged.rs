@@ -10,15 +10,13 @@ use crate::questions::genotypes::{genotypes_of, unknown_inheritance};
 use crate::questions::identify::{identify_of, nearly_all};
 use crate::questions::model::Case;
 use crate::questions::{
-    Asked, Copies, GenotypeAnswer, GenotypesAnswer, IdentifyAnswer, Identity, Proposition, Story,
-    Unanswerable,
+    Asked, Copies, GenotypeAnswer, GenotypesAnswer, IN_DOUBT, IdentifyAnswer, Identity,
+    Proposition, Story, Unanswerable,
 };
 use crate::records::{Colony, GeneId, Genotype, Inheritance};
 
 /// Modes below this chance are left out of averages.
 const NEGLIGIBLE: f64 = 1e-9;
-/// Chances outside of these are told by the look alone.
-const IN_DOUBT: std::ops::RangeInclusive<f64> = 0.02..=0.98;
 
 /// The genotypes of an animal under one mode.
 #[derive(Clone, Debug, PartialEq)]
@@ -170,6 +168,7 @@ fn stories(one: &GenotypeAnswer) -> Vec<Story> {
         let (before, after) = (chance(&one.prior, least), chance(&one.posterior, least));
         let (animal, gene) = (one.animal, one.gene);
         let proposition = Proposition { animal, gene, allele: 1, copies };
+        // What is not in doubt is told by the look alone.
         IN_DOUBT.contains(&after).then(|| Story {
             proposition,
             before,
