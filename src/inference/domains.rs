@@ -104,9 +104,10 @@ pub(super) struct Shrinking<'a> {
     waiting: Vec<u32>,
     queued: Vec<bool>,
     /// Room for one factor: which states of its variables are supported, variable by variable, where
-    /// each stands, and its stride.
+    /// each stands, and its stride in the table.
     seen: Vec<bool>,
     at: Vec<usize>,
+    strides: Vec<usize>,
     lost: Vec<(VariableId, u32)>,
 }
 
@@ -138,6 +139,7 @@ impl<'a> Shrinking<'a> {
             queued: vec![false; count],
             seen: Vec::new(),
             at: Vec::new(),
+            strides: Vec::new(),
             lost: Vec::new(),
         }
     }
@@ -208,16 +210,44 @@ impl<'a> Shrinking<'a> {
         if scope.iter().any(|v| domains.left(*v) == 0) {
             return;
         }
-        let all: usize = scope.iter().map(|v| self.graph.states(*v)).sum();
+        let states = |v: &VariableId| self.graph.states(*v);
+        self.strides.clear();
+        self.strides.resize(scope.len(), 1);
+        for d in (1..scope.len()).rev() {
+            self.strides[d - 1] = self.strides[d] * states(&scope[d]);
+        }
         self.seen.clear();
-        self.seen.resize(all, false);
+        self.seen.resize(scope.iter().map(states).sum(), false);
+        let mut first = 0;
+        for (d, variable) in scope.iter().enumerate() {
+            for own in 0..domains.left(*variable) {
+                let state = domains.allowed(*variable)[own];
+                if !self.seen[first + state as usize]
+                    && !self.support(domains, scope, values, (d, own))
+                {
+                    self.lost.push((*variable, state));
+                }
+            }
+            first += states(variable);
+        }
+    }
+
+    /// Looks for an allowed combination in which a variable of the factor is in its own state of this
+    /// place, and marks the states of all variables there as supported.
+    fn support(
+        &mut self,
+        domains: &Domains,
+        scope: &[VariableId],
+        values: &[f64],
+        (held, own): (usize, usize),
+    ) -> bool {
         self.at.clear();
         self.at.resize(scope.len(), 0);
+        self.at[held] = own;
         loop {
             let mut index = 0;
-            for (variable, at) in scope.iter().zip(&self.at) {
-                let state = domains.allowed(*variable)[*at] as usize;
-                index = index * self.graph.states(*variable) + state;
+            for ((variable, at), stride) in scope.iter().zip(&self.at).zip(&self.strides) {
+                index += domains.allowed(*variable)[*at] as usize * stride;
             }
             if values[index] > 0.0 {
                 let mut first = 0;
@@ -225,18 +255,14 @@ impl<'a> Shrinking<'a> {
                     self.seen[first + domains.allowed(*variable)[*at] as usize] = true;
                     first += self.graph.states(*variable);
                 }
+                return true;
             }
-            let more = |d: &usize| self.at[*d] + 1 < domains.left(scope[*d]);
-            let Some(turn) = (0..scope.len()).rev().find(more) else { break };
+            let more = |d: &usize| *d != held && self.at[*d] + 1 < domains.left(scope[*d]);
+            let Some(turn) = (0..scope.len()).rev().find(more) else { return false };
             self.at[turn] += 1;
-            self.at[turn + 1..].fill(0);
-        }
-        let mut first = 0;
-        for variable in scope {
-            let seen = &self.seen[first..];
-            let lost = domains.allowed(*variable).iter().filter(|s| !seen[**s as usize]);
-            self.lost.extend(lost.map(|state| (*variable, *state)));
-            first += self.graph.states(*variable);
+            for d in (turn + 1..scope.len()).filter(|d| *d != held) {
+                self.at[d] = 0;
+            }
         }
     }
 }

@@ -2,6 +2,8 @@
 
 use std::num::NonZeroUsize;
 
+use rayon::prelude::*;
+
 use super::Unanswerable;
 use crate::numbers::{exp, log_sum_exp, uniform_nodes};
 use crate::records::{Colony, CrossoverRates, Inheritance, Penetrance, RecordError};
@@ -35,7 +37,7 @@ pub(super) struct Mixture<A> {
 }
 
 /// A question of a colony without unknowns: its answer and log evidence.
-pub(super) type Ask<'q, A> = dyn Fn(&Colony) -> Result<(A, f64), Unanswerable> + 'q;
+pub(super) type Ask<'q, A> = dyn Fn(&Colony) -> Result<(A, f64), Unanswerable> + Sync + 'q;
 
 /// Whether anything has to be integrated over.
 pub(super) fn any(colony: &Colony) -> bool {
@@ -52,7 +54,10 @@ pub(super) fn any(colony: &Colony) -> bool {
 /// # Errors
 ///
 /// [`Unanswerable::Impossible`] when every node is impossible, or for more than three unknowns.
-pub(super) fn integrate<A>(colony: &Colony, ask: &Ask<'_, A>) -> Result<Mixture<A>, Unanswerable> {
+pub(super) fn integrate<A: Send>(
+    colony: &Colony,
+    ask: &Ask<'_, A>,
+) -> Result<Mixture<A>, Unanswerable> {
     let unknowns = unknowns(colony);
     if unknowns.is_empty() {
         let (answer, log_evidence) = ask(colony)?;
@@ -93,7 +98,7 @@ pub(super) fn integrate<A>(colony: &Colony, ask: &Ask<'_, A>) -> Result<Mixture<
 type AtNodes<A> = (Vec<A>, Vec<f64>, Vec<f64>, Colony);
 
 /// The answers at all possible nodes, with the log of weight and evidence, and the likeliest node.
-fn at_nodes<A>(
+fn at_nodes<A: Send>(
     colony: &Colony,
     unknowns: &[Unknown],
     number: usize,
@@ -117,8 +122,9 @@ fn at_nodes<A>(
     let mut log_weights = Vec::new();
     let mut impossible = None;
     let mut likeliest = (f64::NEG_INFINITY, colony);
-    for (colony, weight) in &colonies {
-        match ask(colony) {
+    let asked: Vec<_> = colonies.par_iter().map(|(colony, _)| ask(colony)).collect();
+    for ((colony, weight), answered) in colonies.iter().zip(asked) {
+        match answered {
             Ok((answer, log)) => {
                 if log > likeliest.0 {
                     likeliest = (log, colony);
