@@ -122,7 +122,14 @@ fn at_nodes<A: Send>(
     let mut log_weights = Vec::new();
     let mut impossible = None;
     let mut likeliest = (f64::NEG_INFINITY, colony);
-    let asked: Vec<_> = colonies.par_iter().map(|(colony, _)| ask(colony)).collect();
+    // An answer that cannot be had at one node cannot be had at all; records that are impossible at one
+    // may be possible at another.
+    let one = |(colony, _): &(Colony, f64)| match ask(colony) {
+        Ok(answer) => Ok(Ok(answer)),
+        Err(Unanswerable::Impossible(errors)) => Ok(Err(errors)),
+        Err(other) => Err(other),
+    };
+    let asked = colonies.par_iter().map(one).collect::<Result<Vec<_>, _>>()?;
     for ((colony, weight), answered) in colonies.iter().zip(asked) {
         match answered {
             Ok((answer, log)) => {
@@ -133,8 +140,7 @@ fn at_nodes<A: Send>(
                 logs.push(weight + log);
                 log_weights.push(*weight);
             }
-            Err(Unanswerable::Impossible(errors)) => impossible = Some(errors),
-            Err(other) => return Err(other),
+            Err(errors) => impossible = Some(errors),
         }
     }
     match impossible {

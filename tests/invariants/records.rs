@@ -3,7 +3,7 @@
 use std::f64::consts::LN_2;
 
 use proptest::prelude::*;
-use proveout::questions::{Asked, genotypes};
+use proveout::questions::{Asked, Unanswerable, genotypes};
 use proveout::records::{
     Animal, Call, Clutch, ClutchId, Colony, Date, Observation, Origin, Reading, ReadingKind, Sex,
     Status,
@@ -177,9 +177,10 @@ proptest! {
         since in any::<bool>(),
     ) {
         let colony = small(seed, features(everything));
-        let (Ok(mut few), Ok(mut more)) =
-            (whole(&colony), whole(&with_unrelated_gene(&colony, since)))
-        else {
+        let more = whole(&with_unrelated_gene(&colony, since));
+        // What ties genes together, such as a sire for each egg, may leave no room for one more.
+        prop_assume!(!matches!(more, Err(Unanswerable::TooLarge { .. })));
+        let (Ok(mut few), Ok(mut more)) = (whole(&colony), more) else {
             prop_assert!(whole(&colony).is_err());
             return Ok(());
         };
