@@ -10,7 +10,8 @@
 //!   every marginal;
 //! - `change`: one likelihood changes, the part it is in runs, and the marginals of that part are
 //!   copied out; `change_all`: every marginal of the colony is. The plan is kept, and no state that
-//!   it excluded comes back. Median over variables spread evenly;
+//!   it excluded comes back. Median over variables spread evenly; `change_largest` is `change` over
+//!   those of the part with most arithmetic;
 //! - `floor`: the same arithmetic without anything around it. For each clique one multiply-add for
 //!   each entry of its table and each of its inputs (factors, and separators below), each separator
 //!   below once more (what is handed down to it), and two (the sum and the belief), as
@@ -48,8 +49,8 @@ mod elimination;
 #[allow(dead_code)]
 mod made;
 
-/// Tables may take this many bytes: what is compared shall not be refused.
-const MEMORY: u64 = 64 << 30;
+/// Tables may take this many bytes; a plan that needs more is told of and not run.
+const MEMORY: u64 = 8 << 30;
 /// Each step is repeated for this long, at least three times unless one time takes longer than all.
 const LONG_ENOUGH: Duration = Duration::from_millis(500);
 /// Queries by variable elimination are run for this long.
@@ -225,40 +226,38 @@ fn changes(
     tree: &JunctionTree,
     work: &mut Workspace,
 ) -> Lines {
+    let domains = Domains::shrink(&net.graph, evidence);
     let parts = by_part(&net.graph, tree);
     let open: Vec<VariableId> = parts.iter().flatten().copied().collect();
-    let (mut of_part, mut of_all) = (Vec::new(), Vec::new());
+    let largest = (0..parts.len()).max_by_key(|part| tree.multiplications_of(*part));
+    let in_largest = largest.map_or(&[][..], |part| parts[part].as_slice());
     let mut evidence = evidence.clone();
     let _ = work.run(tree, &evidence);
-    for variable in spread(&open, CHANGES) {
-        let Some(part) = tree.component_of(variable) else { continue };
-        let Some(state) = evidence.likelihood(variable).iter().position(|value| *value > 0.0)
-        else {
-            continue;
-        };
-        let mut change = |evidence: &mut Evidence, all: bool| {
-            // There and back again: the state is held for less likely, and then as before.
+    let mut change = |among: &[VariableId], all: bool| {
+        let mut times = Vec::new();
+        for variable in spread(among, CHANGES) {
+            let Some(part) = tree.component_of(variable) else { continue };
+            // A state that is left is held for less likely, and then as before.
+            let state = domains.allowed(variable)[0] as usize;
             let was = evidence.likelihood(variable)[state];
-            let mut times = Vec::new();
             for value in [was * 0.75, was] {
                 let start = Instant::now();
                 evidence.likelihood_mut(variable)[state] = value;
-                let _ = black_box(work.run_component(tree, part, evidence));
+                let _ = black_box(work.run_component(tree, part, &evidence));
                 match all {
                     true => read_out(work, tree, variables(&net.graph)),
                     false => read_out(work, tree, parts[part].iter().copied()),
                 }
                 times.push(start.elapsed().as_secs_f64());
             }
-            times
-        };
-        of_part.extend(change(&mut evidence, false));
-        of_all.extend(change(&mut evidence, true));
-    }
-    if of_part.is_empty() {
-        return vec![("change", Value::Null), ("change_all", Value::Null)];
-    }
-    vec![("change", json!(median(of_part))), ("change_all", json!(median(of_all)))]
+        }
+        if times.is_empty() { Value::Null } else { json!(median(times)) }
+    };
+    vec![
+        ("change", change(&open, false)),
+        ("change_all", change(&open, true)),
+        ("change_largest", change(in_largest, false)),
+    ]
 }
 
 /// Entries of each clique, and how often it goes through them: once for each factor that comes to it
@@ -273,10 +272,10 @@ fn cliques(net: &ColonyNetwork, evidence: &Evidence, tree: &JunctionTree) -> Vec
     let mut visits = vec![2; tree.cliques().len()];
     let mut separators = std::collections::HashSet::new();
     for clique in tree.cliques() {
-        if let Some(above) = first(&clique.separator) {
-            if separators.insert((above, clique.separator.as_slice())) {
-                visits[above] += 2;
-            }
+        if let Some(above) = first(&clique.separator)
+            && separators.insert((above, clique.separator.as_slice()))
+        {
+            visits[above] += 2;
         }
     }
     for factor in net.graph.factors() {

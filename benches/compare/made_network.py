@@ -28,12 +28,9 @@ import random
 # Seasons for which an animal is bred, and clutches of one male within a season.
 BREEDING_SEASONS = 5
 CLUTCHES_OF_A_MALE = 4
-# Chances: that a genotype was tested, that a call was written down, and that it is an uncertain one.
+# Chances that a genotype was tested, and that a call was written down.
 TESTED = 0.02
 CALLED, FOUNDER_CALLED = 0.8, 0.5
-UNCERTAIN = 0.1
-# Share of loci whose genotype can be seen; at the others the lowest allele hides the rest.
-OPEN_LOCI = 0.15
 
 
 class Dice:
@@ -202,9 +199,9 @@ def genotypes(alleles):
 
 
 def locus(dice, alleles):
-    """Frequencies in thousandths that sum to one, none of them small."""
+    """Frequencies in thousandths that sum to one, none of them small, the first often the largest."""
     count = dice.one_of(alleles) if alleles else 2 + dice.weighed([0.65, 0.2, 0.15])
-    shares = [100 + dice.below(300) for _ in range(count)]
+    shares = [(100 if at else 250) + dice.below(200) for at in range(count)]
     parts = [round(1000 * share / sum(shares)) for share in shares]
     parts[0] += 1000 - sum(parts)
     return {"alleles": count, "freqs": [part / 1000 for part in parts]}
@@ -222,11 +219,11 @@ def drawn(dice, animals, freqs):
     return truth
 
 
-def call(dice, states, seen_as, true):
+def call(dice, states, seen_as, true, uncertain):
     """Chance of what was written down, given each genotype; None when nothing was."""
     looks = sorted({seen_as(state) for state in states})
     named, sure = seen_as(true), 1.0
-    if len(looks) > 1 and dice.happens(UNCERTAIN):
+    if len(looks) > 1 and dice.happens(uncertain):
         sure = dice.one_of([0.6, 0.7, 0.8, 0.9])
         if not dice.happens(sure):
             named = dice.one_of([look for look in looks if look != named])
@@ -241,7 +238,7 @@ def network(asked):
     for at in range(asked.loci):
         loci.append(locus(dice, asked.alleles))
         states = genotypes(loci[at]["alleles"])
-        open_locus = dice.happens(OPEN_LOCI)
+        open_locus = dice.happens(asked.open_loci)
         seen_as = (lambda state: state) if open_locus else min
         truth = drawn(dice, animals, loci[at]["freqs"])
         for animal, true in zip(animals, truth):
@@ -249,7 +246,7 @@ def network(asked):
             if dice.happens(TESTED):
                 likelihood = [1.0 if state == true else 0.0 for state in states]
             elif dice.happens(CALLED if animal.parents() else FOUNDER_CALLED):
-                likelihood = call(dice, states, seen_as, true)
+                likelihood = call(dice, states, seen_as, true, asked.uncertain)
             if likelihood:
                 evidence.append({"animal": name(animal), "loci": [at], "likelihood": likelihood})
     written = []
@@ -285,6 +282,9 @@ def arguments(line=None):
     parser.add_argument("--clutch", type=int, nargs=2, default=[4, 10], help="smallest and largest")
     parser.add_argument("--seasons", type=int, default=8, help="seasons of breeding, about")
     parser.add_argument("--alleles", type=int, nargs="*", help="numbers of alleles to choose from")
+    parser.add_argument("--uncertain", type=float, default=0.1, help="share of uncertain calls")
+    # At the others the lowest allele hides the rest.
+    parser.add_argument("--open-loci", type=float, default=0.15, help="share where genotypes show")
     parser.add_argument("--unknown-parents", type=float, default=0.0, help="share of young with one")
     parser.add_argument("--seed", type=int, default=1)
     return parser.parse_args(line)
