@@ -2,7 +2,8 @@
 //!
 //! A block behind `<!-- run: proveout … -->` is the whole output of that command; a block behind
 //! `<!-- file: NAME -->` is a records file that later commands may name. With
-//! `BLESS=1 cargo test --test readme` the outputs are written anew.
+//! `BLESS=1 cargo test --test readme` the outputs are written anew. What stands between the marks
+//! `speed` and `/speed` is measured, and written by `benches/compare/against.py`.
 
 #![allow(clippy::unwrap_used)]
 
@@ -24,6 +25,9 @@ fn blocks(lines: &[&str]) -> Vec<Block> {
         let Some(marker) = line.strip_prefix("<!-- ").and_then(|m| m.strip_suffix(" -->")) else {
             continue;
         };
+        if ["speed", "/speed"].contains(&marker) {
+            continue;
+        }
         assert!(lines[at + 1].starts_with("```"), "line {}: no block behind a marker", at + 2);
         let first = at + 2;
         let end = (first..lines.len()).find(|line| lines[*line] == "```");

@@ -34,6 +34,7 @@ def main():
         readings.setdefault(one["animal"], []).append(f"  {{ gene = \"g{at}\", likelihood = {{ {row} }} }},")
     sex = {"M": "male", "F": "female"}
     clutches = {}
+    of = lambda parent: "unknown" if parent is None else parent
     for animal in net["animals"]:
         lines = [f'id = "{animal["id"]}"']
         if animal.get("sex") in sex:
@@ -44,8 +45,11 @@ def main():
         if animal["sire"] is None and animal["dam"] is None:
             out += ["[[animal]]", *lines, ""]
         else:
-            clutches.setdefault((animal["dam"], animal["sire"]), []).append(lines)
-    for at, ((dam, sire), young) in enumerate(clutches.items()):
+            # An unknown parent is one animal for each clutch; here it is another for each young.
+            alone = animal["id"] if None in (animal["sire"], animal["dam"]) else None
+            pair = of(animal["dam"]), of(animal["sire"]), alone
+            clutches.setdefault(pair, []).append(lines)
+    for at, ((dam, sire, _), young) in enumerate(clutches.items()):
         out += ["[[clutch]]", f'id = "c{at}"', f'dam = "{dam}"', f'sire = "{sire}"']
         for lines in young:
             out += ["[[clutch.hatchling]]", *lines]
