@@ -265,15 +265,15 @@ fn changes(
 fn cliques(net: &ColonyNetwork, evidence: &Evidence, tree: &JunctionTree) -> Vec<(usize, usize)> {
     let domains = Domains::shrink(&net.graph, evidence);
     let mut place = vec![usize::MAX; net.graph.variables()];
-    for (at, clique) in tree.cliques().iter().enumerate() {
+    for (at, clique) in tree.cliques().enumerate() {
         place[clique.variable.0] = at;
     }
     let first = |scope: &[VariableId]| scope.iter().map(|v| place[v.0]).min();
-    let mut visits = vec![2; tree.cliques().len()];
+    let mut visits = vec![2; tree.cliques().count()];
     let mut separators = std::collections::HashSet::new();
     for clique in tree.cliques() {
-        if let Some(above) = first(&clique.separator)
-            && separators.insert((above, clique.separator.as_slice()))
+        if let Some(above) = first(clique.separator())
+            && separators.insert((above, clique.separator()))
         {
             visits[above] += 2;
         }
@@ -285,11 +285,7 @@ fn cliques(net: &ColonyNetwork, evidence: &Evidence, tree: &JunctionTree) -> Vec
         }
     }
     let size = |scope: &[VariableId]| scope.iter().map(|v| domains.allowed(*v).len()).product();
-    tree.cliques()
-        .iter()
-        .zip(visits)
-        .map(|(clique, visits)| (size(&clique.scope()), visits))
-        .collect()
+    tree.cliques().zip(visits).map(|(clique, visits)| (size(clique.scope), visits)).collect()
 }
 
 fn floor(net: &ColonyNetwork, evidence: &Evidence, tree: &JunctionTree) -> Lines {

@@ -26,7 +26,7 @@ pub enum NoPlan {
 /// What a plan will need, known before any table is made.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Cost {
-    /// Entries of all clique tables together.
+    /// Entries of all clique tables and index maps together.
     pub entries: usize,
     /// Entries of the largest clique table.
     pub largest_table: usize,
