@@ -20,8 +20,6 @@ use rand_chacha::rand_core::{Rng, SeedableRng};
 const LONGEST: usize = 100_000;
 /// No text takes longer; without full optimisation it is given room.
 const SLOWEST: Duration = Duration::from_secs(if cfg!(debug_assertions) { 10 } else { 1 });
-/// How often a text must take longer before it counts: a busy machine is slow now and then.
-const TIMES: usize = 4;
 /// Room for the tables of an answer.
 const MEMORY: u64 = 64 << 20;
 /// The whole process takes less, with the corpus and all that stands beside the tables.
@@ -60,6 +58,8 @@ fn corpus() -> Vec<Vec<u8>> {
 struct Mutator {
     dice: ChaCha8Rng,
     corpus: Vec<Vec<u8>>,
+    /// How often each text is taken, added up.
+    shares: Vec<f64>,
 }
 
 /// What numbers, names and marks are turned into.
@@ -91,12 +91,32 @@ const ODD: [&str; 24] = [
 ];
 
 impl Mutator {
+    /// Texts that take twice as long to answer are taken half as often: all get the same time.
+    fn new(seed: u64) -> Self {
+        let corpus = corpus();
+        let mut sum = 0.0;
+        let mut share = |text: &Vec<u8>| {
+            let start = Instant::now();
+            let _ = std::panic::catch_unwind(|| whole_way(text));
+            sum += 1.0 / start.elapsed().as_secs_f64().max(1e-4);
+            sum
+        };
+        let shares = corpus.iter().map(&mut share).collect();
+        Mutator { dice: ChaCha8Rng::seed_from_u64(seed), corpus, shares }
+    }
+
+    fn seed(&mut self) -> usize {
+        let all = self.shares.last().copied().unwrap_or(0.0);
+        let at = all * (self.dice.next_u64() as f64 / u64::MAX as f64);
+        self.shares.partition_point(|share| *share < at).min(self.shares.len() - 1)
+    }
+
     fn below(&mut self, number: usize) -> usize {
         (self.dice.next_u64() % number.max(1) as u64) as usize
     }
 
     fn text(&mut self) -> Vec<u8> {
-        let at = self.below(self.corpus.len());
+        let at = self.seed();
         let mut text = self.corpus[at].clone();
         for _ in 0..1 + self.below(4) {
             self.change(&mut text);
@@ -188,6 +208,21 @@ fn whole_way(text: &[u8]) -> bool {
     }
 }
 
+/// Processor time of all threads while something is done, where the system tells: a busy machine makes
+/// a text wait, and does not count.
+fn processor_time_of(task: impl FnOnce()) -> Option<Duration> {
+    /// Ticks of 10 ms, the fourteenth and fifteenth of the fields; the second may hold blanks.
+    fn spent() -> Option<u64> {
+        let stat = fs::read_to_string("/proc/self/stat").ok()?;
+        let behind = stat.rsplit_once(')')?.1;
+        let mut ticks = behind.split_whitespace().skip(11).map(str::parse::<u64>);
+        Some(ticks.next()?.ok()? + ticks.next()?.ok()?)
+    }
+    let before = spent()?;
+    task();
+    Some(Duration::from_millis(10 * (spent()? - before)))
+}
+
 /// The most memory that this process ever took, in bytes, where the system tells.
 fn peak_memory() -> Option<u64> {
     let status = fs::read_to_string("/proc/self/status").ok()?;
@@ -204,7 +239,7 @@ fn no_text_makes_the_program_panic_or_hang() {
     let runs = number("PROVEOUT_FUZZ_RUNS");
     let seconds = Duration::from_secs(number("PROVEOUT_FUZZ_SECONDS").unwrap_or(20));
     let seed = number("PROVEOUT_FUZZ_SEED").unwrap_or(1);
-    let mut mutator = Mutator { dice: ChaCha8Rng::seed_from_u64(seed), corpus: corpus() };
+    let mut mutator = Mutator::new(seed);
     assert!(mutator.corpus.len() > 30, "{} seeds", mutator.corpus.len());
     let (begun, mut done, mut answered, mut slowest) = (Instant::now(), 0u64, 0u64, Duration::ZERO);
     let mut found = Vec::new();
@@ -213,12 +248,11 @@ fn no_text_makes_the_program_panic_or_hang() {
         let start = Instant::now();
         let ended = std::panic::catch_unwind(|| whole_way(&text));
         let mut took = start.elapsed();
-        for _ in 1..TIMES {
-            if took >= SLOWEST && ended.is_ok() {
-                let start = Instant::now();
-                whole_way(&text);
-                took = took.min(start.elapsed());
-            }
+        if took >= SLOWEST && ended.is_ok() {
+            let again = || {
+                let _ = whole_way(&text);
+            };
+            took = processor_time_of(again).unwrap_or(took);
         }
         let kept = || {
             let path = std::env::temp_dir().join(format!("proveout-fuzz-{seed}-{done}"));
