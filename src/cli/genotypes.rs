@@ -18,11 +18,13 @@ pub fn run(options: &Genotypes) -> Result<(), Failure> {
     drop(working);
     let answer = answer?;
     chart::genotypes(&source, &asked, options, &answer)?;
-    let text = if question.records.json {
-        json::genotypes(&source.colony, &answer)
-    } else {
-        source.show_notices();
-        genotypes_text(&source.colony, &answer)
-    };
-    output::answer(&text, question.records.out.as_deref())
+    let out = question.records.out.as_deref();
+    if question.records.json {
+        let pieces = json::genotypes_in_pieces(&source.colony, &answer);
+        // The program ends here: to take a large answer apart first would be for nothing.
+        std::mem::forget(answer);
+        return output::answer_in_pieces(&pieces, out);
+    }
+    source.show_notices();
+    output::answer(&genotypes_text(&source.colony, &answer), out)
 }

@@ -12,14 +12,23 @@ use super::Failure;
 pub fn answer(text: &str, out: Option<&Path>) -> Result<(), Failure> {
     match out {
         Some(path) => write_file(path, text, true),
-        None => print(text),
+        None => print([text]),
+    }
+}
+
+/// The same for an answer in pieces that follow each other.
+pub fn answer_in_pieces(pieces: &[String], out: Option<&Path>) -> Result<(), Failure> {
+    match out {
+        Some(path) => write_file(path, pieces.concat(), true),
+        None => print(pieces.iter().map(String::as_str)),
     }
 }
 
 /// Writes to standard output; a closed pipe ends quietly.
-fn print(text: &str) -> Result<(), Failure> {
+fn print<'p>(pieces: impl IntoIterator<Item = &'p str>) -> Result<(), Failure> {
     let mut stdout = std::io::stdout().lock();
-    match stdout.write_all(text.as_bytes()).and_then(|()| stdout.flush()) {
+    let mut written = pieces.into_iter().map(|piece| stdout.write_all(piece.as_bytes()));
+    match written.try_for_each(|one| one).and_then(|()| stdout.flush()) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
             Err(Failure::File(format!("cannot write the answer: {error}")))
         }
@@ -29,7 +38,7 @@ fn print(text: &str) -> Result<(), Failure> {
 
 /// Writes to standard output, whatever becomes of it.
 pub fn print_quietly(text: &str) {
-    let _ = print(text);
+    let _ = print([text]);
 }
 
 /// Writes to standard error, whatever becomes of it.

@@ -3,28 +3,12 @@
 use serde::ser::SerializeMap;
 use serde::{Serialize, Serializer};
 
+pub use super::genotypes_json::{genotypes, genotypes_in_pieces};
 use super::{doubts, names};
 use crate::questions::{
-    ClutchFit, ConflictsAnswer, Divided, GenotypesAnswer, IdentifyAnswer, LabelsAnswer, Method,
-    Slip,
+    ClutchFit, ConflictsAnswer, Divided, IdentifyAnswer, LabelsAnswer, Method, Slip,
 };
-use crate::records::{AnimalId, Assumptions, Colony, Count, GeneId, Genotype, Notice, Origin};
-
-/// Chances by name, in a fixed order.
-struct Chances<'a> {
-    names: &'a [String],
-    values: &'a [f64],
-}
-
-impl Serialize for Chances<'_> {
-    fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
-        let mut map = serializer.serialize_map(Some(self.values.len()))?;
-        for (name, value) in self.names.iter().zip(self.values) {
-            map.serialize_entry(name, value)?;
-        }
-        map.end()
-    }
-}
+use crate::records::{AnimalId, Assumptions, Colony, Count, Notice, Origin};
 
 pub(super) struct Named<'a>(pub(super) &'a Assumptions);
 
@@ -47,136 +31,6 @@ struct Answer<'a, Body: Serialize> {
     warnings: Vec<String>,
     #[serde(flatten)]
     body: Body,
-}
-
-#[derive(Serialize)]
-struct GenotypesBody<'a> {
-    #[serde(skip_serializing_if = "Option::is_none")]
-    estimate: Option<serde_json::Value>,
-    genotypes: Vec<GenotypeEntry<'a>>,
-    sires: Vec<SireEntry<'a>>,
-    cautions: Vec<serde_json::Value>,
-}
-
-#[derive(Serialize)]
-struct SireEntry<'a> {
-    clutch: &'a str,
-    hatchling: Option<&'a str>,
-    candidates: serde_json::Map<String, serde_json::Value>,
-}
-
-#[derive(Serialize)]
-struct GenotypeEntry<'a> {
-    animal: &'a str,
-    gene: &'a str,
-    prior: Chances<'a>,
-    posterior: Chances<'a>,
-    /// Monte-Carlo standard errors of an estimated posterior.
-    #[serde(skip_serializing_if = "Option::is_none")]
-    error: Option<Chances<'a>>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    sex: Option<Sexes>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    by_mode: Option<serde_json::Value>,
-    #[serde(skip_serializing_if = "Option::is_none")]
-    inherited: Option<f64>,
-}
-
-/// The chances of the sexes of an animal whose sex is not recorded.
-#[derive(Serialize)]
-struct Sexes {
-    female: f64,
-    male: f64,
-}
-
-/// `genotypes --json`.
-pub fn genotypes(colony: &Colony, answer: &GenotypesAnswer) -> String {
-    let by_gene = GenotypeNames::new(colony);
-    let entry = |one: &'_ crate::questions::GenotypeAnswer| GenotypeEntry {
-        animal: colony.animal(one.animal).id.as_deref().unwrap_or_default(),
-        gene: &colony.gene(one.gene).name,
-        prior: Chances { names: by_gene.of(one.gene, &one.genotypes), values: &[] },
-        posterior: Chances { names: by_gene.of(one.gene, &one.genotypes), values: &[] },
-        error: None,
-        sex: one.sex.map(|[female, male]| Sexes { female, male }),
-        by_mode: one.suspected.as_ref().map(|s| super::modes_json::by_mode(colony, one.gene, s)),
-        inherited: one.suspected.as_ref().map(|suspected| suspected.inherited),
-    };
-    let entries = answer.genotypes.iter().map(|one| {
-        let mut made = entry(one);
-        made.prior.values = &one.prior;
-        made.posterior.values = &one.posterior;
-        let names = made.posterior.names;
-        made.error = one.error.as_deref().map(|values| Chances { names, values });
-        made
-    });
-    let sires = answer.sires.iter().map(|one| SireEntry {
-        clutch: &colony.clutch(one.clutch).id,
-        hatchling: one.hatchling.and_then(|id| colony.animal(id).id.as_deref()),
-        candidates: one
-            .candidates
-            .iter()
-            .map(|(candidate, _, after)| (names::candidate(colony, *candidate), (*after).into()))
-            .collect(),
-    });
-    let body = GenotypesBody {
-        estimate: answer.estimate.map(|one| {
-            serde_json::json!({
-                "seed": one.seed, "chains": one.chains, "passes": one.passes,
-                "largest_error": one.largest_error, "effective_draws": one.effective,
-                "between_chains": one.apart,
-            })
-        }),
-        genotypes: entries.collect(),
-        sires: sires.collect(),
-        cautions: super::cautions::values(colony, &answer.cautions),
-    };
-    write(&Answer {
-        schema: 1,
-        method: method(answer.method),
-        log_evidence: answer.log_evidence,
-        assumptions: Named(&answer.assumptions),
-        warnings: doubts::warnings(
-            colony,
-            &answer.warnings,
-            answer.surprise.as_ref(),
-            &answer.divided,
-        ),
-        body,
-    })
-}
-
-/// Names of the genotypes of each gene, made once: those with two copies, then those with one.
-struct GenotypeNames {
-    two: Vec<Vec<String>>,
-    one: Vec<Vec<String>>,
-    both: Vec<Vec<String>>,
-}
-
-impl GenotypeNames {
-    fn new(colony: &Colony) -> Self {
-        let name = |gene: GeneId, list: Vec<Genotype>| -> Vec<String> {
-            list.into_iter().map(|g| names::genotype(colony, gene, g)).collect()
-        };
-        let two = |gene: GeneId| name(gene, colony.gene(gene).two_copy_genotypes());
-        let one = |gene: GeneId| {
-            name(gene, (0..=colony.gene(gene).alleles.len()).map(Genotype::One).collect())
-        };
-        let both = |gene: GeneId| [two(gene), one(gene)].concat();
-        GenotypeNames {
-            two: colony.gene_ids().map(two).collect(),
-            one: colony.gene_ids().map(one).collect(),
-            both: colony.gene_ids().map(both).collect(),
-        }
-    }
-
-    fn of(&self, gene: GeneId, genotypes: &[Genotype]) -> &[String] {
-        match (genotypes.first(), genotypes.last()) {
-            (Some(Genotype::One(_)), _) => &self.one[gene.0],
-            (_, Some(Genotype::One(_))) => &self.both[gene.0],
-            _ => &self.two[gene.0],
-        }
-    }
 }
 
 #[derive(Serialize)]
@@ -222,19 +76,15 @@ pub fn identify(colony: &Colony, answer: &IdentifyAnswer) -> String {
         made.shared = one.shared.iter().map(|gene| colony.gene(*gene).name.as_str()).collect();
         made
     });
-    write(&Answer {
-        schema: 1,
-        method: method(answer.method),
+    let of = Envelope {
+        method: answer.method,
         log_evidence: answer.log_evidence,
-        assumptions: Named(&answer.assumptions),
-        warnings: doubts::warnings(
-            colony,
-            &answer.warnings,
-            answer.surprise.as_ref(),
-            &answer.divided,
-        ),
-        body: IdentifyBody { hatchlings: hatchlings.collect() },
-    })
+        assumptions: &answer.assumptions,
+        warnings: &answer.warnings,
+        surprise: answer.surprise.as_ref(),
+        divided: &answer.divided,
+    };
+    enveloped(colony, &of, IdentifyBody { hatchlings: hatchlings.collect() })
 }
 
 /// What every answer says of itself.

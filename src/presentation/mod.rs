@@ -17,6 +17,7 @@ mod cautions;
 mod check_text;
 mod conflicts_text;
 mod doubts;
+mod genotypes_json;
 mod genotypes_text;
 mod goal_text;
 mod identify_text;
