@@ -45,7 +45,8 @@ impl Brood<'_> {
     ///
     /// `table[[child, sire, dam]]` over [`Unit::states_of`] the child's sex, of males (and no
     /// father) and of females. For each pair of parents the chances of one sex sum to one, and
-    /// for a child of unknown sex to one half in each sex; to zero where there is no such young.
+    /// for a child of unknown sex to one half in each sex, but where eggs of one sex die more often:
+    /// then both sexes together have the mean of one. They sum to zero where there is no such young.
     ///
     /// # Source
     ///

@@ -52,6 +52,11 @@ impl Descent {
         self.own.len() - 1
     }
 
+    /// How many nodes there are.
+    pub(super) fn len(&self) -> usize {
+        self.own.len()
+    }
+
     /// The coefficient of kinship of two nodes.
     pub(super) fn between(&self, one: usize, other: usize) -> f64 {
         if one == other {

@@ -5,6 +5,9 @@ use rustc_hash::FxHashMap;
 use super::descent::Descent;
 use crate::records::{AnimalId, Candidate, Clutch, ClutchId, Colony, Origin, Parent, SiringMode};
 
+/// More parents than these would take many seconds: every clutch looks at all before it.
+const MOST: usize = 30_000;
+
 /// Coefficients of kinship and of inbreeding of one colony.
 ///
 /// The kinship of two animals is the chance that a copy of an autosomal gene drawn from each of
@@ -42,14 +45,14 @@ impl Kinship {
     /// Works out the kinship of a colony; `sires` weighs the candidates of each clutch, and of each
     /// hatchling where every egg has its own sire.
     ///
-    /// `None` where an animal would descend from itself.
+    /// `None` for more parents than can be compared in a few seconds.
     pub fn new(colony: &Colony, sires: &SireChances<'_>) -> Option<Self> {
         let mut making = Making::new(colony, sires);
         let mut left: Vec<ClutchId> = colony.clutch_ids().collect();
         while !left.is_empty() {
             let before = left.len();
             left.retain(|clutch| !making.try_family(*clutch));
-            if left.len() == before {
+            if making.descent.len() > MOST || left.len() == before {
                 return None;
             }
         }

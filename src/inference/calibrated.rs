@@ -175,7 +175,7 @@ impl Workspace {
     /// `None` when no clique holds both.
     pub fn joint(&self, tree: &JunctionTree, pair: [VariableId; 2]) -> Option<Vec<f64>> {
         let [one, other] = pair.map(|variable| &tree.variables[variable.0]);
-        let mut joint = vec![0.0; (one.states * other.states) as usize];
+        let mut joint = vec![0.0; one.states as usize * other.states as usize];
         let (Some(first), Some(second)) = (one.bucket, other.bucket) else {
             let [a, b] = pair.map(|variable| self.marginal(tree, variable));
             for (row, a) in joint.chunks_exact_mut(b.len()).zip(a) {

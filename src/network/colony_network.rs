@@ -273,6 +273,21 @@ impl ColonyNetwork {
         Some(self.parents[clutch.0][unit])
     }
 
+    /// Whether what one unit says of young, before anything was seen, may say something of another:
+    /// where eggs die of their genotype, what hatched tells of a sire in doubt, of its own sex or of
+    /// whether it was mixed up, and these concern all units.
+    pub fn units_are_tied(&self) -> bool {
+        let lethal = self.units.iter().any(Unit::can_be_lethal);
+        let none = |at: usize| self.unit_of.get(at).copied().flatten().is_none();
+        lethal && (0..self.graph.variables()).any(none)
+    }
+
+    /// The whole network as one part.
+    pub fn whole_part(&self) -> Part {
+        let all = (0..self.graph.variables()).map(VariableId);
+        Part { graph: self.graph.clone(), place: all.map(|v| (v, v)).collect() }
+    }
+
     /// The network of each unit by itself, as it is before anything was seen: `told` is what is known
     /// then.
     pub fn unit_parts(&self, told: &Evidence) -> Vec<Part> {

@@ -20,7 +20,7 @@ impl FactorGraph {
     /// out.
     ///
     /// Young of which nothing is known and from which nothing descends are one variable where they
-    /// have the same parents: what is summed out to one says nothing of them.
+    /// have the same parents: they have the same chances, and say nothing of their parents.
     pub fn parts(
         &self,
         number: usize,
@@ -49,7 +49,12 @@ impl FactorGraph {
                 splitting.parts[part].variable(self, variable, self.copies(variable));
             }
         }
-        let part = |made: Made| Part { graph: made.graph, place: made.place };
+        let part = |mut made: Made| {
+            if let Some(bytes) = self.left_out() {
+                made.graph.leaves_out(bytes);
+            }
+            Part { graph: made.graph, place: made.place }
+        };
         splitting.parts.into_iter().map(part).collect()
     }
 

@@ -211,7 +211,7 @@ mod tests {
     fn rows_written_apart_are_one_answer() {
         let mut text = String::from("[gene.a]\ninheritance = \"recessive\"\n");
         for at in 0..2 * ROWS + 1 {
-            text += &format!("[[animal]]\nid = \"animal \\\"genotypes\\\": [] {at}\"\n");
+            text += &format!("[[animal]]\nid = \"genotypes [] {at}\"\n");
         }
         let colony = read(text.as_bytes(), Format::Toml).expect("sound").colony;
         let answer = ask(&colony, &Asked::default()).expect("possible");

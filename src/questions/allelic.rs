@@ -285,7 +285,7 @@ fn unlinked(colony: &Colony, genes: [GeneId; 2], warnings: &mut Vec<String>) -> 
 /// Natural log evidence, every unknown penetrance and crossover integrated over.
 fn weigh(
     colony: &Colony,
-    units: &(dyn Fn(&Colony) -> Vec<Unit> + Sync),
+    units: &dyn Fn(&Colony) -> Vec<Unit>,
     memory: u64,
 ) -> Result<f64, Unanswerable> {
     let ask = |colony: &Colony| Ok(((), one_weight(colony, units(colony), memory)?));

@@ -59,9 +59,10 @@ pub(super) fn climb(
     visit: impl FnMut(&mut Height<'_>),
 ) -> Option<Vec<ClutchId>> {
     let ground = Ground { colony: model.colony, net: &model.net, memory: model.memory };
-    // With everything known fewer states are left than on the way: a plan for the way is not even
-    // made where what is left is too much.
-    if work(&items_by_clutch(&ground, &model.tree), &model.tree) > multiplications {
+    // With everything known fewer states are left than on the way: where even that is far too much, a
+    // plan for the way is not made.
+    let least = work(&items_by_clutch(&ground, &model.tree), &model.tree) / 2;
+    if least > multiplications {
         return None;
     }
     climb_from(&ground, multiplications, |_| (), visit).ok()

@@ -95,7 +95,8 @@ impl<'a> Model<'a> {
     ) -> Result<Self, Unanswerable> {
         let colony = case.colony;
         let (net, evidence) = network(case, grouping, memory);
-        let (tree, work) = plan_and_run(colony, &net, &evidence, memory)?;
+        let tree = plan(colony, &net, &evidence, memory)?;
+        let work = run(colony, &tree, &evidence, memory)?;
         Ok(Model { colony, net, tree, evidence, work, memory })
     }
 
@@ -112,13 +113,14 @@ impl<'a> Model<'a> {
     ) -> Result<(Self, T), Unanswerable> {
         let colony = case.colony;
         let (net, evidence) = network(case, grouping, memory);
-        let solved = || plan_and_run(colony, &net, &evidence, memory);
-        let (solved, other) = if net.graph.variables() < WORTH_A_THREAD {
-            (solved(), beside(&net))
+        let tree = plan(colony, &net, &evidence, memory)?;
+        let solved = || run(colony, &tree, &evidence, memory);
+        let (work, other) = if net.graph.variables() < WORTH_A_THREAD {
+            (solved()?, beside(&net))
         } else {
-            rayon::join(solved, || beside(&net))
+            let (work, other) = rayon::join(solved, || beside(&net));
+            (work?, other)
         };
-        let (tree, work) = solved?;
         Ok((Model { colony, net, tree, evidence, work, memory }, other))
     }
 
@@ -147,23 +149,28 @@ fn network(case: Case<'_>, grouping: Grouping, memory: u64) -> (ColonyNetwork, E
     (net, evidence)
 }
 
-fn plan_and_run(
+fn plan(
     colony: &Colony,
     net: &ColonyNetwork,
     evidence: &Evidence,
     memory: u64,
-) -> Result<(JunctionTree, Workspace), Unanswerable> {
-    let impossible = || super::impossible::impossible(colony, memory);
-    let tree = match JunctionTree::plan(&net.graph, evidence, memory) {
-        Ok(tree) => tree,
-        Err(NoPlan::Impossible(_)) => return Err(impossible()),
-        Err(NoPlan::TooLarge { needed }) => {
-            return Err(Unanswerable::TooLarge { needed, allowed: memory });
-        }
-    };
+) -> Result<JunctionTree, Unanswerable> {
+    JunctionTree::plan(&net.graph, evidence, memory).map_err(|why| match why {
+        NoPlan::Impossible(_) => super::impossible::impossible(colony, memory),
+        NoPlan::TooLarge { needed } => Unanswerable::TooLarge { needed, allowed: memory },
+    })
+}
+
+fn run(
+    colony: &Colony,
+    tree: &JunctionTree,
+    evidence: &Evidence,
+    memory: u64,
+) -> Result<Workspace, Unanswerable> {
     let mut work = tree.workspace();
-    work.run(&tree, evidence).map_err(|_| impossible())?;
-    Ok((tree, work))
+    let ran = work.run(tree, evidence);
+    ran.map_err(|_| super::impossible::impossible(colony, memory))?;
+    Ok(work)
 }
 
 /// Natural log of the weight of evidence; minus infinity when it cannot be.

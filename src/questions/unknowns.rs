@@ -2,8 +2,6 @@
 
 use std::num::NonZeroUsize;
 
-use rayon::prelude::*;
-
 use super::Unanswerable;
 use crate::numbers::{exp, log_sum_exp, uniform_nodes};
 use crate::records::{Colony, CrossoverRates, Inheritance, Penetrance, RecordError};
@@ -37,7 +35,7 @@ pub(super) struct Mixture<A> {
 }
 
 /// A question of a colony without unknowns: its answer and log evidence.
-pub(super) type Ask<'q, A> = dyn Fn(&Colony) -> Result<(A, f64), Unanswerable> + Sync + 'q;
+pub(super) type Ask<'q, A> = dyn Fn(&Colony) -> Result<(A, f64), Unanswerable> + 'q;
 
 /// Whether anything has to be integrated over.
 pub(super) fn any(colony: &Colony) -> bool {
@@ -54,10 +52,7 @@ pub(super) fn any(colony: &Colony) -> bool {
 /// # Errors
 ///
 /// [`Unanswerable::Impossible`] when every node is impossible, or for more than three unknowns.
-pub(super) fn integrate<A: Send>(
-    colony: &Colony,
-    ask: &Ask<'_, A>,
-) -> Result<Mixture<A>, Unanswerable> {
+pub(super) fn integrate<A>(colony: &Colony, ask: &Ask<'_, A>) -> Result<Mixture<A>, Unanswerable> {
     let unknowns = unknowns(colony);
     if unknowns.is_empty() {
         let (answer, log_evidence) = ask(colony)?;
@@ -98,7 +93,7 @@ pub(super) fn integrate<A: Send>(
 type AtNodes<A> = (Vec<A>, Vec<f64>, Vec<f64>, Colony);
 
 /// The answers at all possible nodes, with the log of weight and evidence, and the likeliest node.
-fn at_nodes<A: Send>(
+fn at_nodes<A>(
     colony: &Colony,
     unknowns: &[Unknown],
     number: usize,
@@ -122,16 +117,8 @@ fn at_nodes<A: Send>(
     let mut log_weights = Vec::new();
     let mut impossible = None;
     let mut likeliest = (f64::NEG_INFINITY, colony);
-    // An answer that cannot be had at one node cannot be had at all; records that are impossible at one
-    // may be possible at another.
-    let one = |(colony, _): &(Colony, f64)| match ask(colony) {
-        Ok(answer) => Ok(Ok(answer)),
-        Err(Unanswerable::Impossible(errors)) => Ok(Err(errors)),
-        Err(other) => Err(other),
-    };
-    let asked = colonies.par_iter().map(one).collect::<Result<Vec<_>, _>>()?;
-    for ((colony, weight), answered) in colonies.iter().zip(asked) {
-        match answered {
+    for (colony, weight) in &colonies {
+        match ask(colony) {
             Ok((answer, log)) => {
                 if log > likeliest.0 {
                     likeliest = (log, colony);
@@ -140,7 +127,8 @@ fn at_nodes<A: Send>(
                 logs.push(weight + log);
                 log_weights.push(*weight);
             }
-            Err(errors) => impossible = Some(errors),
+            Err(Unanswerable::Impossible(errors)) => impossible = Some(errors),
+            Err(other) => return Err(other),
         }
     }
     match impossible {

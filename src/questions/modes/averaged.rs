@@ -1,7 +1,5 @@
 //! What a suspected gene means for each animal: averaged over the ways it may be inherited.
 
-use rayon::prelude::*;
-
 use super::compare::{Comparison, compare, prepared};
 use super::hypotheses::hypotheses;
 use super::inherited::Suspect;
@@ -126,17 +124,16 @@ fn average(
     let mut rows: Vec<Row> = Vec::new();
     // For the other genes: what each mode makes of them, with its chance.
     let mut others: Vec<(GenotypesAnswer, f64)> = Vec::new();
-    let inherited = weighed.modes().into_iter().filter(|(mode, _)| mode.is_inherited());
-    let inherited: Vec<(Mode, f64)> = inherited.collect();
-    let ask = |case: &Case<'_>| {
-        let answer = genotypes_of(case, asked)?;
-        let log = answer.log_evidence;
-        Ok((answer, log))
-    };
-    let mixtures: Vec<_> =
-        inherited.par_iter().map(|(mode, _)| weighed.suspect.mixture(*mode, &ask)).collect();
-    for ((mode, probability), mixture) in inherited.into_iter().zip(mixtures) {
-        for (under, share) in mixture? {
+    for (mode, probability) in weighed.modes() {
+        if !mode.is_inherited() {
+            continue;
+        }
+        let ask = |case: &Case<'_>| {
+            let answer = genotypes_of(case, asked)?;
+            let log = answer.log_evidence;
+            Ok((answer, log))
+        };
+        for (under, share) in weighed.suspect.mixture(mode, &ask)? {
             for one in under.genotypes.iter().filter(|one| one.gene == gene) {
                 Row::of(&mut rows, one).add(mode, probability, share, one);
             }

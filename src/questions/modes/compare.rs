@@ -2,8 +2,6 @@
 
 use std::borrow::Cow;
 
-use rayon::prelude::*;
-
 use super::hypotheses::Hypothesis;
 use super::inherited::{Suspect, Weighed};
 use super::predicted::Predicted;
@@ -54,22 +52,17 @@ pub(super) fn compare(
     let eggs = hypotheses.iter().any(lethal);
     let first = first_classes(colony, gene);
     let suspect = Suspect { colony, gene, first, eggs, memory };
-    // As each mode is a model of its own, they are weighed at the same time.
-    let weigh = |hypothesis: &Hypothesis| {
-        let mut warnings = Vec::new();
+    let mut warnings = Vec::new();
+    let mut candidates = Vec::new();
+    for hypothesis in hypotheses {
         let weighed = match hypothesis.mode {
             Mode::Chance | Mode::ClutchEffect => {
                 not_inherited(&suspect, hypothesis.mode, all_steps, &mut warnings)?
             }
             mode => suspect.weigh(mode, all_steps)?,
         };
-        Ok((Candidate { hypothesis: *hypothesis, weighed, posterior: 0.0 }, warnings))
-    };
-    let weighed: Vec<Result<_, Unanswerable>> = hypotheses.par_iter().map(weigh).collect();
-    let weighed = weighed.into_iter().collect::<Result<Vec<_>, _>>()?;
-    let (mut candidates, warnings): (Vec<Candidate>, Vec<Vec<String>>) =
-        weighed.into_iter().unzip();
-    let mut warnings = warnings.concat();
+        candidates.push(Candidate { hypothesis: *hypothesis, weighed, posterior: 0.0 });
+    }
     let weights: Vec<f64> =
         candidates.iter().map(|one| ln(one.hypothesis.prior) + one.log_evidence()).collect();
     let all = log_sum_exp(&weights);

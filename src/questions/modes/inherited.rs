@@ -76,7 +76,7 @@ pub(super) struct Weighed {
 }
 
 /// A question of a case without unknowns: its answer and log evidence.
-type AskCase<'q, A> = dyn Fn(&Case<'_>) -> Result<(A, f64), Unanswerable> + Sync + 'q;
+type AskCase<'q, A> = dyn Fn(&Case<'_>) -> Result<(A, f64), Unanswerable> + 'q;
 
 impl Suspect<'_> {
     /// Works out the evidence of an inherited mode.
@@ -266,7 +266,7 @@ impl Suspect<'_> {
 
     /// Asks a question of an inherited mode at every value of what it leaves open: the answers and
     /// their shares, which sum to one; none where the records rule the mode out.
-    pub(super) fn mixture<A: Send>(
+    pub(super) fn mixture<A>(
         &self,
         mode: Mode,
         ask: &AskCase<'_, A>,

@@ -8,7 +8,7 @@ const SHORTEST: usize = 1 << 18;
 /// More stretches than this save nothing.
 const MOST: usize = 8;
 
-/// Where a stretch can begin: at the first animal or clutch of a line.
+/// Where a stretch can begin: at a line that begins an animal or a clutch.
 const BEGINNINGS: [&str; 2] = ["\n[[clutch]]", "\n[[animal]]"];
 
 /// Where the text may be cut: offsets at which a line begins a new animal or clutch.
