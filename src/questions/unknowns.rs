@@ -92,7 +92,7 @@ pub(super) fn integrate<A>(colony: &Colony, ask: &Ask<'_, A>) -> Result<Mixture<
 
 type AtNodes<A> = (Vec<A>, Vec<f64>, Vec<f64>, Colony);
 
-/// The answers at all possible nodes, with the log of weight and evidence, and the likeliest node.
+/// The answers at all nodes, with the log of weight and evidence, and the likeliest node.
 fn at_nodes<A>(
     colony: &Colony,
     unknowns: &[Unknown],
@@ -115,7 +115,6 @@ fn at_nodes<A>(
     let mut answers = Vec::new();
     let mut logs = Vec::new();
     let mut log_weights = Vec::new();
-    let mut impossible = None;
     let mut likeliest = (f64::NEG_INFINITY, colony);
     for (colony, weight) in &colonies {
         match ask(colony) {
@@ -127,14 +126,12 @@ fn at_nodes<A>(
                 logs.push(weight + log);
                 log_weights.push(*weight);
             }
-            Err(Unanswerable::Impossible(errors)) => impossible = Some(errors),
-            Err(other) => return Err(other),
+            // METHOD: every node lies between the ends of its range, where the same things are
+            // possible, so what cannot be at the first cannot be at any.
+            Err(why) => return Err(why),
         }
     }
-    match impossible {
-        Some(errors) if answers.is_empty() => Err(Unanswerable::Impossible(errors)),
-        _ => Ok((answers, logs, log_weights, likeliest.1.clone())),
-    }
+    Ok((answers, logs, log_weights, likeliest.1.clone()))
 }
 
 #[derive(Clone, Copy, Debug)]
