@@ -20,10 +20,10 @@ pub fn run(options: &Genotypes) -> Result<(), Failure> {
     chart::genotypes(&source, &asked, options, &answer)?;
     let out = question.records.out.as_deref();
     if question.records.json {
-        let pieces = json::genotypes_in_pieces(&source.colony, &answer);
-        // The program ends here: to take a large answer apart first would be for nothing.
+        output::answer_in_pieces(json::genotypes_in_pieces(&source.colony, &answer), out)?;
+        // The program ends here: to take a large answer apart would be for nothing.
         std::mem::forget(answer);
-        return output::answer_in_pieces(&pieces, out);
+        return Ok(());
     }
     source.show_notices();
     output::answer(&genotypes_text(&source.colony, &answer), out)

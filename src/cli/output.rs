@@ -17,17 +17,20 @@ pub fn answer(text: &str, out: Option<&Path>) -> Result<(), Failure> {
 }
 
 /// The same for an answer in pieces that follow each other.
-pub fn answer_in_pieces(pieces: &[String], out: Option<&Path>) -> Result<(), Failure> {
+pub fn answer_in_pieces(
+    pieces: impl Iterator<Item = String>,
+    out: Option<&Path>,
+) -> Result<(), Failure> {
     match out {
-        Some(path) => write_file(path, pieces.concat(), true),
-        None => print(pieces.iter().map(String::as_str)),
+        Some(path) => write_file(path, pieces.collect::<String>(), true),
+        None => print(pieces),
     }
 }
 
 /// Writes to standard output; a closed pipe ends quietly.
-fn print<'p>(pieces: impl IntoIterator<Item = &'p str>) -> Result<(), Failure> {
+fn print(pieces: impl IntoIterator<Item = impl AsRef<str>>) -> Result<(), Failure> {
     let mut stdout = std::io::stdout().lock();
-    let mut written = pieces.into_iter().map(|piece| stdout.write_all(piece.as_bytes()));
+    let mut written = pieces.into_iter().map(|piece| stdout.write_all(piece.as_ref().as_bytes()));
     match written.try_for_each(|one| one).and_then(|()| stdout.flush()) {
         Err(error) if error.kind() != ErrorKind::BrokenPipe => {
             Err(Failure::File(format!("cannot write the answer: {error}")))

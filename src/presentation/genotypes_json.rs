@@ -10,7 +10,10 @@ use crate::questions::{GenotypeAnswer, GenotypesAnswer};
 use crate::records::{Colony, GeneId, Genotype};
 
 /// Rows that are written together.
-const ROWS: usize = 4_000;
+const ROWS: usize = 2_000;
+
+/// So many of those make a piece.
+const TOGETHER: usize = 8;
 
 /// Bytes of a row, about.
 const ROW: usize = 450;
@@ -83,27 +86,30 @@ struct Rows<'a> {
 
 /// `genotypes --json`.
 pub fn genotypes(colony: &Colony, answer: &GenotypesAnswer) -> String {
-    genotypes_in_pieces(colony, answer).concat()
+    genotypes_in_pieces(colony, answer).collect()
 }
 
-/// The same in pieces that follow each other: rows of a large colony are written at the same time.
-pub fn genotypes_in_pieces(colony: &Colony, answer: &GenotypesAnswer) -> Vec<String> {
+/// The same in pieces that follow each other, made as they are asked for: the rows of a large colony
+/// are written at the same time, but never all of them held.
+pub fn genotypes_in_pieces<'a>(
+    colony: &'a Colony,
+    answer: &'a GenotypesAnswer,
+) -> impl Iterator<Item = String> + 'a {
     let whole = without_rows(colony, answer);
-    let Some((before, behind)) = whole.split_once(NO_ROWS) else { return vec![whole] };
-    if answer.genotypes.is_empty() {
-        return vec![whole];
-    }
+    let (before, behind) = match whole.split_once(NO_ROWS) {
+        Some((before, behind)) if !answer.genotypes.is_empty() => {
+            (format!("{before}\"genotypes\": ["), format!("\n  ]{behind}"))
+        }
+        _ => (whole, String::new()),
+    };
     let by_gene = GenotypeNames::new(colony);
-    let mut pieces = vec![format!("{before}\"genotypes\": [")];
-    let some: Vec<String> =
-        answer.genotypes.par_chunks(ROWS).map(|some| rows(colony, &by_gene, some)).collect();
-    let last = some.len() - 1;
-    for (at, mut piece) in some.into_iter().enumerate() {
-        piece.push_str(if at < last { "," } else { "\n  ]" });
-        pieces.push(piece);
-    }
-    pieces.push(behind.to_owned());
-    pieces
+    let last = answer.genotypes.len().div_ceil(ROWS * TOGETHER);
+    let some = answer.genotypes.chunks(ROWS * TOGETHER).enumerate().map(move |(at, some)| {
+        let parts: Vec<String> =
+            some.par_chunks(ROWS).map(|some| rows(colony, &by_gene, some)).collect();
+        parts.join(",") + if at + 1 < last { "," } else { "" }
+    });
+    std::iter::once(before).chain(some).chain([behind])
 }
 
 /// Rows with commas between them, each begun on a line of its own.
@@ -210,14 +216,15 @@ mod tests {
     #[test]
     fn rows_written_apart_are_one_answer() {
         let mut text = String::from("[gene.a]\ninheritance = \"recessive\"\n");
-        for at in 0..2 * ROWS + 1 {
+        for at in 0..2 * ROWS * TOGETHER + 1 {
             text += &format!("[[animal]]\nid = \"genotypes [] {at}\"\n");
         }
         let colony = read(text.as_bytes(), Format::Toml).expect("sound").colony;
         let answer = ask(&colony, &Asked::default()).expect("possible");
-        let pieces = genotypes_in_pieces(&colony, &answer);
+        let pieces: Vec<String> = genotypes_in_pieces(&colony, &answer).collect();
         assert_eq!(pieces.len(), 5);
         let text = pieces.concat();
+        assert_eq!(text, genotypes(&colony, &answer));
         let value: serde_json::Value = serde_json::from_str(&text).expect("JSON");
         assert_eq!(serde_json::to_string_pretty(&value).expect("JSON") + "\n", text);
         let rows = value["genotypes"].as_array().expect("rows");

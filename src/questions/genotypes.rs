@@ -272,7 +272,7 @@ pub(super) fn answer(
         log_evidence: model.log_evidence().ln(),
         estimate: None,
         assumptions: colony.assumptions,
-        warnings: Vec::new(),
+        warnings: priors.missing().map(str::to_owned).into_iter().collect(),
         divided: divided.to_vec(),
         surprise: if warn { super::fit::surprise(model) } else { None },
         genotypes: answers,

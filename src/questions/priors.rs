@@ -83,6 +83,14 @@ impl Priors {
         priors
     }
 
+    /// What to say where some could not be worked out.
+    pub(super) fn missing(&self) -> Option<&'static str> {
+        (self.missing && self.estimated.is_none()).then_some(
+            "what descent alone says of some genes is left out: it would need more memory than allowed \
+             (`--memory`)",
+        )
+    }
+
     /// For each genotype of the locus; not a number where it cannot be worked out.
     pub(super) fn of(&self, net: &ColonyNetwork, animal: AnimalId, gene: GeneId) -> Vec<f64> {
         let mut weights = net.founder_term(animal, gene).unwrap_or_else(|| {

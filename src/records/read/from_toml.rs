@@ -219,4 +219,45 @@ mod tests {
         assert!(stretches.is_none() && whole.is_some());
         assert_eq!(both("title = \"small\"").0, None);
     }
+
+    #[test]
+    fn whatever_lines_are_changed_stretches_say_what_the_whole_says() {
+        const ODD: [&str; 12] = [
+            "note = \"\"\"",
+            "'''",
+            "[[clutch]]",
+            "  [[ \"clutch\" ]] # one",
+            "[clutch]",
+            "[animal.more]",
+            "[[animal]]",
+            "animal = []",
+            "clutch = [[",
+            "]",
+            "[[clutch.hatchling.more]]",
+            "id = \"again\"\r",
+        ];
+        let text = large("", "");
+        let lines: Vec<&str> = text.lines().collect();
+        let mut state = 5u64;
+        let mut below = |number: usize| {
+            state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1);
+            (state >> 33) as usize % number
+        };
+        let mut sound = 0;
+        for _ in 0..40 {
+            let mut lines = lines.clone();
+            for _ in 0..1 + below(3) {
+                let (at, other) = (below(lines.len()), below(lines.len()));
+                match below(4) {
+                    0 => drop(lines.remove(at)),
+                    1 => lines.insert(at, lines[other]),
+                    _ => lines.insert(at, ODD[below(ODD.len())]),
+                }
+            }
+            let (stretches, whole) = both(&lines.join("\n"));
+            sound += usize::from(stretches.is_some());
+            assert!(stretches.is_none() || stretches == whole);
+        }
+        assert!((5..40).contains(&sound), "{sound} of 40");
+    }
 }

@@ -5,8 +5,8 @@ use super::tree::{Entry, Node, Table, Value};
 /// Stretches are not shorter than this many bytes.
 const SHORTEST: usize = 1 << 18;
 
-/// More stretches than this save nothing.
-const MOST: usize = 8;
+/// More stretches than this save neither time nor room.
+const MOST: usize = 64;
 
 /// Where a stretch can begin: at a line that begins an animal or a clutch.
 const BEGINNINGS: [&str; 2] = ["\n[[clutch]]", "\n[[animal]]"];
