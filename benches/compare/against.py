@@ -20,6 +20,7 @@ import platform
 import resource
 import shutil
 import signal
+import statistics
 import subprocess
 import sys
 import tempfile
@@ -32,6 +33,8 @@ MARKS = "<!-- speed -->", "<!-- /speed -->"
 TOLERANCE = 1e-9
 # Where the first engine of a library took longer than this, the other is not tried.
 WORTH_TRYING = 20.0
+# How often the whole program is run; the first run pays for memory that another program had.
+WHOLE_RUNS = 5
 
 OWN = {
     "60": "--animals 60 --loci 4 --loops 0.1",
@@ -132,10 +135,16 @@ def ours(programs, network, folder, asked):
     steps = json.loads(bench.read_text()) if ran.good else {"error": ran.said}
     answer = folder / "genotypes.json"
     command = [programs.answers, "genotypes", records, "--json", "--exact", "--memory", asked.memory]
-    ran = Ran(command, answer, bytes_allowed=allowed)
-    if not ran.good or "plan" not in steps:
-        sys.exit(f"{network}: no answer of ours: {ran.said} {ran.code} {steps}")
-    steps["whole"] = {"seconds": ran.seconds, "memory": ran.memory}
+    runs = [Ran(command, answer, bytes_allowed=allowed) for _ in range(WHOLE_RUNS)]
+    for ran in runs:
+        if not ran.good or "plan" not in steps:
+            sys.exit(f"{network}: no answer of ours: {ran.said} {ran.code} {steps}")
+    seconds = [ran.seconds for ran in runs]
+    steps["whole"] = {
+        "seconds": statistics.median(seconds),
+        "slowest": max(seconds),
+        "memory": max(ran.memory for ran in runs),
+    }
     return steps, posteriors(answer)
 
 
@@ -345,7 +354,8 @@ LIBRARIES = [
 
 def whole_row(found):
     whole = found["ours"]["whole"]
-    return [found["name"], duration(whole["seconds"]), size_of(whole["memory"])]
+    seconds = [duration(whole[which]) for which in ("seconds", "slowest")]
+    return [found["name"], *seconds, size_of(whole["memory"])]
 
 
 def readme_row(found):
@@ -481,7 +491,7 @@ def report(found, asked, load):
         libraries=table(LIBRARIES, map(library_row, found)),
         engine=table(ENGINE, map(engine_row, found)),
         bounds=table(BOUNDS, map(bounds_row, found)),
-        whole=table(["network", "seconds", "memory"], map(whole_row, found)),
+        whole=table(["network", "median", "slowest of five", "memory"], map(whole_row, found)),
     )
 
 
