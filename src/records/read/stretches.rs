@@ -19,7 +19,10 @@ pub(super) fn cuts(text: &str) -> Vec<usize> {
     let mut cuts: Vec<usize> = Vec::new();
     for at in 1..number {
         let wanted = text.len() / number * at;
-        let from = text.ceil_char_boundary(wanted.max(cuts.last().copied().unwrap_or(0)));
+        let mut from = wanted.max(cuts.last().copied().unwrap_or(0));
+        while !text.is_char_boundary(from) {
+            from += 1;
+        }
         let next = BEGINNINGS.iter().filter_map(|begin| text[from..].find(begin)).min();
         match next {
             Some(next) => cuts.push(from + next + 1),
