@@ -51,6 +51,8 @@ impl Browser {
             Browser { driver, port, session: String::new(), scripts: on, _profile: profile };
         let profile = started._profile.path().display();
         let wanted = json!({ "capabilities": { "alwaysMatch": {
+            // What a page that is still coming will show is waited for.
+            "timeouts": { "implicit": 10_000 },
             "goog:loggingPrefs": { "browser": "ALL", "performance": "ALL" },
             "goog:chromeOptions": {
                 "binary": browser,
