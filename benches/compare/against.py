@@ -18,6 +18,7 @@ import json
 import os
 import platform
 import resource
+import shlex
 import shutil
 import signal
 import statistics
@@ -474,13 +475,19 @@ was seen:
 """
 
 
+def command_line():
+    """The command as it was given, networks by their names alone."""
+    words = [Path(word).name if word.endswith(".json") else word for word in sys.argv[1:]]
+    return shlex.join(["python3", "benches/compare/against.py", *words])
+
+
 def report(found, asked, load):
     before = [one["pyagrum"].get("memory_before") for one in found]
     before = min((size for size in before if size), default=None)
     engines = sorted({one["pyagrum"]["about"] for one in found if "about" in one["pyagrum"]})
     given = ", and given ones of the same form" if asked.network else ""
     return REPORT.format(
-        command="python3 benches/compare/against.py --out reports/speed.md --readme",
+        command=command_line(),
         conditions=conditions(load),
         given=given,
         made="\n".join(OWN[size] for size in asked.sizes),
