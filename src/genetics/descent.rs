@@ -10,7 +10,7 @@
 /// # Source
 ///
 /// Wright 1922, Am Nat 56:330–338, for the coefficients; Henderson 1976, Biometrics 32:69–83, for
-/// their decomposition.
+/// their decomposition (cited from memory; the tabular method is the judge in the tests).
 #[derive(Clone, Debug, Default)]
 pub(super) struct Descent {
     /// Where each node comes from, with shares that add up to one, in `sources`; none: unrelated.
